@@ -1,0 +1,35 @@
+# make demo   installs into .venv, runs the demo project, says where to look
+# make test   installs with test extras, then ruff, mypy --strict, pytest
+# make bench  prints the table of measurements
+
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+WORKERS ?= 2
+
+.PHONY: demo test bench clean
+
+$(VENV)/.demo: pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	touch $@
+
+$(VENV)/.test: pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[test]'
+	touch $@ $(VENV)/.demo
+
+demo: $(VENV)/.demo
+	$(BIN)/lodpipe run sample
+
+test: $(VENV)/.test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/pytest -n $(WORKERS)
+
+bench: $(VENV)/.test
+	$(BIN)/python -m bench
+
+clean:
+	rm -rf $(VENV) sample/archive.sqlite sample/export build *.egg-info

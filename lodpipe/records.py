@@ -1,0 +1,239 @@
+"""The data types that stages hand to one another: plain, small, without behaviour.
+
+A value of a source knows its place; a document is a plain dict in Linked Art shape; the trace
+that leads from a document back to the source stands beside the document, never in it.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+Tree = dict[str, Any]
+"""A Linked Art document or node: str keys; values are str, int, float, bool, None, Tree, lists.
+
+`"_label": None` is an open slot: pass 2 fills it from the index, or takes it out.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something stands in a file of the user's.
+
+    Attributes:
+        file: path relative to the project folder, with forward slashes.
+        line: physical line, from 1; 0 when the format has none (XLSX) or it is not known.
+        record: number of the record in the source, from 1, header and blank rows not counted;
+            0 outside records. In XLSX the row of the sheet stands in `line`.
+        sheet: worksheet of an XLSX file.
+        column: column name, JSON Pointer or XPath; empty for the whole record.
+    """
+
+    file: str
+    line: int = 0
+    record: int = 0
+    sheet: str = ""
+    column: str = ""
+
+    def __str__(self) -> str:
+        text = self.file
+        if self.sheet:
+            text += f"[{self.sheet}]"
+        if self.line:
+            text += f":{self.line}"
+        if self.record and self.record != self.line:
+            text += f" (record {self.record})"
+        if self.column:
+            text += f" [{self.column}]"
+        return text
+
+    def at(self, column: str) -> "Place":
+        """Return the same place, at one column (or pointer, or XPath) of the record."""
+        return Place(self.file, self.line, self.record, self.sheet, column)
+
+
+@dataclass(slots=True)
+class Record:
+    """One row or element of a source.
+
+    Attributes:
+        data: `dict[str, str]` for tables (absent cells are ""), any JSON value for JSON, an lxml
+            element for XML.
+        origin: place of the record; `column` holds the JSON Pointer or XPath of the record in its
+            file, and is empty for tables and JSON Lines.
+        form: `table`, `json` or `xml`.
+    """
+
+    data: Any
+    origin: Place
+    form: str
+
+
+@dataclass(frozen=True, slots=True)
+class TraceEntry:
+    """One step back: the node or value at `path` of a document came from `field` at `place`."""
+
+    path: str
+    field: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """Something that a document was made from; when its hash changes the document is made again.
+
+    `kind` is one of row, mapping, term, label, fact, claim, access, layout, setting, code.
+    """
+
+    kind: str
+    key: str
+    hash: str
+
+
+@dataclass(slots=True)
+class Draft:
+    """One document as one record makes it, before several of one URI are united.
+
+    Attributes:
+        uri: the document's IRI.
+        tree: Linked Art JSON with open slots; has `id` and `type`, no `@context`.
+        trace: JSON Pointers into `tree`, each with field and place.
+        source: file of the record, relative to the project; `rank` of that source; `key` of the
+            record in it: these three decide when records disagree.
+    """
+
+    uri: str
+    tree: Tree
+    trace: list[TraceEntry] = field(default_factory=list)
+    inputs: list[Input] = field(default_factory=list)
+    source: str = ""
+    rank: int = 0
+    key: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """What somebody says of one aspect of one thing: one line of the ledger.
+
+    `about`, `by`, `sources` and a `value` that is a key are full IRIs once resolved; a date value
+    and `on` are EDTF. `standing` is what the line says, `effective` what holds after later lines
+    have replaced it (equal until the ledger has been read whole).
+    """
+
+    key: str
+    about: str
+    aspect: str
+    value: str = ""
+    value_text: str = ""
+    role: str = ""
+    part: str = ""
+    qualifier: str = ""
+    standing: str = "current"
+    by: str = ""
+    on: str = ""
+    basis: str = ""
+    sources: tuple[str, ...] = ()
+    replaces: str = ""
+    alternative_to: str = ""
+    effective: str = "current"
+    mapped: bool = False
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutRow:
+    """One row of images.csv, layout.csv or threads.csv, as it was read or mapped.
+
+    `file` is `images`, `layout` or `threads`; `cells` holds the text of each column.
+    """
+
+    file: str
+    cells: dict[str, str]
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Image:
+    """One picture of a thing: a local `file` or an IIIF image `service`; sizes in pixels, 0 unknown."""
+
+    thing: str
+    file: str = ""
+    service: str = ""
+    side: str = ""
+    capture: str = ""
+    width: int = 0
+    height: int = 0
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Where a thing lies on another: a page in its album, a pasted item on its page.
+
+    `region` holds pixels of the page image: four numbers are x, y, width, height; six or more
+    are the corners of a polygon, x before y; empty: not known.
+    """
+
+    thing: str
+    on: str
+    order: int = 0
+    side: str = ""
+    region: tuple[int, ...] = ()
+    capture: str = ""
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One stop of a thread: the thing (or a region of it) that it shows, and the words to it."""
+
+    thread: str
+    order: int
+    thing: str
+    region: tuple[int, ...] = ()
+    language: str = ""
+    text: str = ""
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Order of pages, sides, regions, captures and threads; every key a full IRI."""
+
+    images: tuple[Image, ...] = ()
+    placed: tuple[Placed, ...] = ()
+    stops: tuple[Stop, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What the index of a run knows of one document.
+
+    Attributes:
+        type: Linked Art class. `label`: its `_label`.
+        parents: documents that it is `part_of` or `held_or_supported_by`.
+        shows: VisualItems that it `shows`.
+        roles: slugs of the productions it has (exposure, printing, drawing, making ...).
+    """
+
+    uri: str
+    type: str
+    label: str
+    parents: tuple[str, ...] = ()
+    shows: tuple[str, ...] = ()
+    roles: tuple[str, ...] = ()
+
+
+class Index(Protocol):
+    """The read-only index that pass 2 looks into; `parts` writes and reads the real one."""
+
+    def get(self, uri: str) -> Entry | None:
+        """Return what is known of a document, or None when no document has this IRI."""
+
+
+@dataclass(slots=True)
+class Mapped:
+    """Everything that a mapping made of one record."""
+
+    key: str
+    documents: list[Draft] = field(default_factory=list)
+    claims: list[Claim] = field(default_factory=list)
+    layout: list[LayoutRow] = field(default_factory=list)
