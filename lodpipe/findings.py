@@ -60,7 +60,9 @@ Report = Callable[[Finding], None]
 """What a stage calls for each finding: the caller decides where findings go."""
 
 
-def finding_of(error: LodpipeError, place: Place | None, *, code: str = "", uri: str = "") -> Finding:
+def finding_of(
+    error: LodpipeError, place: Place | None, *, code: str = "", uri: str = ""
+) -> Finding:
     """Return the finding for an error that was raised on one value, with the place added."""
     return Finding(
         code or (error.code if error.code in CODES else "value"),
@@ -82,53 +84,161 @@ def _code(title: str, severity: str, meaning: str) -> Code:
 
 CODES: dict[str, Code] = {
     # reading
-    "unreadable": _code("a record that cannot be read", VIOLATION, "The record is left out; the others are read."),
-    "header": _code("a fault in the header row", WARNING, "Two columns share a name, or one has none; they are told apart by number."),
-    "ragged": _code("a row with too many or too few cells", WARNING, "Missing cells are empty; surplus cells are kept in the finding and not mapped."),
+    "unreadable": _code(
+        "a record that cannot be read", VIOLATION, "The record is left out; the others are read."
+    ),
+    "header": _code(
+        "a fault in the header row",
+        WARNING,
+        "Two columns share a name, or one has none; they are told apart by number.",
+    ),
+    "ragged": _code(
+        "a row with too many or too few cells",
+        WARNING,
+        "Missing cells are empty; surplus cells are kept in the finding and not mapped.",
+    ),
     "blank-row": _code("blank rows", INFO, "Rows without any value are passed over."),
-    "too-long": _code("a value longer than the limit", VIOLATION, "The record is left out; raise `[limits]` if the value is right."),
-    "characters": _code("control or replacement characters", WARNING, "The text was damaged before it came here; the characters are taken out of what is published."),
-    "typed-cell": _code("a spreadsheet cell that is not text", WARNING, "The spreadsheet program turned a date or key into a number; format the column as text."),
+    "too-long": _code(
+        "a value longer than the limit",
+        VIOLATION,
+        "The record is left out; raise `[limits]` if the value is right.",
+    ),
+    "characters": _code(
+        "control or replacement characters",
+        WARNING,
+        "The text was damaged before it came here; the characters are taken out of what is published.",
+    ),
+    "typed-cell": _code(
+        "a spreadsheet cell that is not text",
+        WARNING,
+        "The spreadsheet program turned a date or key into a number; format the column as text.",
+    ),
     # mapping
-    "key": _code("a record without a usable key", VIOLATION, "A document needs a stable identity; the record is left out."),
-    "duplicate": _code("two records with one key", WARNING, "The first is mapped, the others are counted as duplicates."),
-    "pattern": _code("a value that its pattern does not match", WARNING, "The parts that the pattern should give stay empty."),
-    "parallel": _code("parallel columns of different length", WARNING, "The columns are read as far as the leading one goes."),
-    "no-branch": _code("a value that no branch takes up", WARNING, "`when` or `choose` tests the value and no case fits, so nothing is made of it."),
-    "term": _code("a term that the table does not have", WARNING, "Terms are looked up exactly and never guessed; add a line to the table."),
-    "unmapped": _code("a field that is neither mapped nor dropped", WARNING, "Map it, or list it under `dropped` with the reason."),
+    "key": _code(
+        "a record without a usable key",
+        VIOLATION,
+        "A document needs a stable identity; the record is left out.",
+    ),
+    "duplicate": _code(
+        "two records with one key",
+        WARNING,
+        "The first is mapped, the others are counted as duplicates.",
+    ),
+    "pattern": _code(
+        "a value that its pattern does not match",
+        WARNING,
+        "The parts that the pattern should give stay empty.",
+    ),
+    "parallel": _code(
+        "parallel columns of different length",
+        WARNING,
+        "The columns are read as far as the leading one goes.",
+    ),
+    "no-branch": _code(
+        "a value that no branch takes up",
+        WARNING,
+        "`when` or `choose` tests the value and no case fits, so nothing is made of it.",
+    ),
+    "term": _code(
+        "a term that the table does not have",
+        WARNING,
+        "Terms are looked up exactly and never guessed; add a line to the table.",
+    ),
+    "unmapped": _code(
+        "a field that is neither mapped nor dropped",
+        WARNING,
+        "Map it, or list it under `dropped` with the reason.",
+    ),
     "number": _code("a value that is not a number", WARNING, "Nothing is published for it."),
-    "size": _code("dimensions that cannot be read", WARNING, "The text is kept as it stands; no measured value is published."),
+    "size": _code(
+        "dimensions that cannot be read",
+        WARNING,
+        "The text is kept as it stands; no measured value is published.",
+    ),
     "url": _code("a value that is not a web address", WARNING, "Nothing is published for it."),
-    "date": _code("a date that cannot be read", WARNING, "The words are kept as the name of the time span, without days."),
-    "date-disagrees": _code("a date text and machine dates that disagree", WARNING, "The text is published; look at the source."),
+    "date": _code(
+        "a date that cannot be read",
+        WARNING,
+        "The words are kept as the name of the time span, without days.",
+    ),
+    "date-disagrees": _code(
+        "a date text and machine dates that disagree",
+        WARNING,
+        "The text is published; look at the source.",
+    ),
     "iri": _code("something that cannot be an IRI", VIOLATION, "Nothing is published under it."),
-    "join": _code("a key that the joined file does not have", WARNING, "The record is mapped without the joined rows."),
+    "join": _code(
+        "a key that the joined file does not have",
+        WARNING,
+        "The record is mapped without the joined rows.",
+    ),
     "value": _code("a value that cannot be used", WARNING, "Nothing is published for it."),
     # assembling
-    "disagreement": _code("records that disagree on one value", WARNING, "The source with the highest rank wins, then the lowest key."),
-    "class-clash": _code("records that disagree on the class of a document", VIOLATION, "The document is stopped."),
-    "dangling": _code("a link to something that is not there", WARNING, "The link is taken out of what is published."),
-    "cycle": _code("things that are part of one another", VIOLATION, "The documents of the circle are stopped."),
-    "claim-homeless": _code("a claim that finds no node", VIOLATION, "The thing, or the node of the thing that the aspect needs, is not there."),
+    "disagreement": _code(
+        "records that disagree on one value",
+        WARNING,
+        "The source with the highest rank wins, then the lowest key.",
+    ),
+    "class-clash": _code(
+        "records that disagree on the class of a document", VIOLATION, "The document is stopped."
+    ),
+    "dangling": _code(
+        "a link to something that is not there",
+        WARNING,
+        "The link is taken out of what is published.",
+    ),
+    "cycle": _code(
+        "things that are part of one another", VIOLATION, "The documents of the circle are stopped."
+    ),
+    "claim-homeless": _code(
+        "a claim that finds no node",
+        VIOLATION,
+        "The thing, or the node of the thing that the aspect needs, is not there.",
+    ),
     # evidence
     "column": _code("an unknown column", VIOLATION, "The column is not read."),
     "unknown-key": _code("a key that no document has", VIOLATION, "The line is not used."),
-    "ambiguous-key": _code("a key that several documents have", VIOLATION, "Write the path, not only its last part."),
+    "ambiguous-key": _code(
+        "a key that several documents have", VIOLATION, "Write the path, not only its last part."
+    ),
     "unknown-word": _code("a word that the list does not have", VIOLATION, "The line is not used."),
-    "ledger": _code("a ledger line that breaks a rule", VIOLATION, "The line is not used until it is mended."),
-    "no-grounds": _code("a claim without basis and without source", VIOLATION, "Say on what grounds, or name a source."),
+    "ledger": _code(
+        "a ledger line that breaks a rule", VIOLATION, "The line is not used until it is mended."
+    ),
+    "no-grounds": _code(
+        "a claim without basis and without source",
+        VIOLATION,
+        "Say on what grounds, or name a source.",
+    ),
     "fact": _code("a fact that cannot be used", VIOLATION, "The row is not used."),
     "layout": _code("a layout row that cannot be used", WARNING, "The row is not used."),
     "image": _code("an image that cannot be used", WARNING, "The picture is not published."),
-    "access": _code("an access value that cannot be read", WARNING, "What it stands for is withheld."),
+    "access": _code(
+        "an access value that cannot be read", WARNING, "What it stands for is withheld."
+    ),
     # weighing
-    "contradicted": _code("a claim that the evidence contradicts", WARNING, "No day is left on which it could hold."),
-    "evidence-conflict": _code("facts that contradict one another", WARNING, "On these days nothing is concluded from them."),
+    "contradicted": _code(
+        "a claim that the evidence contradicts", WARNING, "No day is left on which it could hold."
+    ),
+    "evidence-conflict": _code(
+        "facts that contradict one another",
+        WARNING,
+        "On these days nothing is concluded from them.",
+    ),
     # checking
     "shape": _code("a document that breaks a shape", VIOLATION, "See the message of the shape."),
-    "shape-unused": _code("a shape that met no node", WARNING, "It checked nothing in this release; look whether its target is right."),
-    "shape-term": _code("an unknown term in a shape", VIOLATION, "A misspelt `sh:` term checks nothing."),
-    "referee": _code("two engines that disagree", VIOLATION, "The compiled shapes and the referee give different answers."),
+    "shape-unused": _code(
+        "a shape that met no node",
+        WARNING,
+        "It checked nothing in this release; look whether its target is right.",
+    ),
+    "shape-term": _code(
+        "an unknown term in a shape", VIOLATION, "A misspelt `sh:` term checks nothing."
+    ),
+    "referee": _code(
+        "two engines that disagree",
+        VIOLATION,
+        "The compiled shapes and the referee give different answers.",
+    ),
     "stopped": _code("a document stopped at the gate", INFO, "It stays published as it last was."),
 }

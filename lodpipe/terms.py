@@ -155,9 +155,7 @@ def read_table(name: str, *paths: Path) -> Table:
     return Table(name, columns, lines, bool(columns) and columns[0] != "term")
 
 
-def _lines(
-    header: tuple[str, ...], rows: list[list[str]]
-) -> dict[str, tuple[dict[str, str], ...]]:
+def _lines(header: tuple[str, ...], rows: list[list[str]]) -> dict[str, tuple[dict[str, str], ...]]:
     found: dict[str, tuple[dict[str, str], ...]] = {}
     for cells in rows:
         if not any(cell.strip() for cell in cells):

@@ -1,0 +1,342 @@
+"""A project: the folder with `lodpipe.toml`, read and checked as a whole.
+
+Every fault of the file is reported in one run, each with the nearest right word. Nothing is
+guessed: what must be declared and is not stops the run (exit status 2).
+"""
+
+import tomllib
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import msgspec
+
+from lodpipe.errors import LodpipeError, ManyErrors, UsageError, nearest
+
+PROJECT_FILE = "lodpipe.toml"
+OUTPUTS = ("linked-art", "nquads", "iiif")
+GATES = ("violation", "warning")
+BUILTIN = "builtin:"
+
+
+class Limits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What one record may cost. Sizes in characters, nesting in levels."""
+
+    field_chars: int = 200_000
+    record_chars: int = 10_000_000
+    nesting: int = 64
+    pattern_chars: int = 2_000
+
+
+class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Who publishes, where, and under which terms.
+
+    `base` is where every IRI starts; `rights` the URI of the licence of the metadata (http form);
+    `languages` the languages of what is written for readers, the first one for labels.
+    """
+
+    base: str
+    name: dict[str, str]
+    publisher: str = "group/publisher"
+    rights: str = ""
+    contact: str = ""
+    languages: tuple[str, ...] = ("en",)
+
+
+class Source(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One `[[source]]`: a catalogue file and the mapping that reads it."""
+
+    file: str
+    mapping: str
+    rank: int = 0
+    joins: dict[str, str] = {}
+    by: str = ""
+    dated: str = ""
+    format: str = ""
+    encoding: str = ""
+    delimiter: str = ""
+    sheet: str = ""
+    records: str = ""
+
+
+class Evidence(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Where the ledger and the facts lie."""
+
+    folder: str = "evidence"
+
+
+class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Which shapes check a document, and what stops it."""
+
+    shapes: tuple[str, ...] = ("builtin",)
+    gate: str = "violation"
+    most_losses: str = "2 %"
+
+
+class Access(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What holds for things of which `access.csv` says nothing. Must be declared."""
+
+    default: str
+
+
+class Dates(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What ambiguous dates mean here; each is None until the project declares it.
+
+    The meaning of each key is told in `lodpipe.dates.reading.Policy`.
+    """
+
+    circa_years: int = 5
+    day_first: bool | None = None
+    seasons: str | None = None
+    two_digit_years: int | None = None
+    year_month: bool | None = None
+    present: str | None = None
+    languages: tuple[str, ...] | None = None
+
+
+class Export(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What `lodpipe export` writes, and from how many documents on it writes one file for all."""
+
+    outputs: tuple[str, ...] = OUTPUTS
+    folder: str = "export"
+    files_up_to: int = 20_000
+
+
+class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    site: Site
+    access: Access
+    source: tuple[Source, ...] = ()
+    evidence: Evidence = Evidence()
+    check: Check = Check()
+    dates: Dates = Dates()
+    limits: Limits = Limits()
+    export: Export = Export()
+
+
+class Project(msgspec.Struct, frozen=True, kw_only=True):
+    """A project as a whole: its folder and everything that `lodpipe.toml` says."""
+
+    folder: Path
+    site: Site
+    sources: tuple[Source, ...]
+    evidence: Evidence
+    check: Check
+    access: Access
+    dates: Dates
+    limits: Limits
+    export: Export
+
+    @property
+    def archive(self) -> Path:
+        """The one file that holds every release."""
+        return self.folder / "archive" / "archive.sqlite"
+
+    @property
+    def work(self) -> Path:
+        """Where one run keeps its part files and its index, beside the archive."""
+        return self.folder / "archive" / "work"
+
+    @property
+    def language(self) -> str:
+        """The language of labels."""
+        return self.site.languages[0]
+
+    @property
+    def losses(self) -> float:
+        """The share of documents that may be lost without anybody saying so, from 0 to 1."""
+        return float(self.check.most_losses.rstrip("% ")) / 100
+
+    def path(self, name: str) -> Path:
+        """Return the path of a file of the project, or of one that ships (`builtin:...`)."""
+        if name.startswith(BUILTIN):
+            return builtin("mappings") / name.removeprefix(BUILTIN)
+        return self.folder / name
+
+
+def builtin(kind: str) -> Path:
+    """Return the folder of what ships with lodpipe: `mappings` or `shapes`.
+
+    In the wheel it lies inside the package, in a checkout beside it.
+    """
+    package = Path(str(files("lodpipe")))
+    inside = package / kind
+    return inside if inside.is_dir() else package.parent / kind
+
+
+def load(folder: Path) -> Project:
+    """Read `lodpipe.toml` of a folder (or the file itself) and check it.
+
+    Raises:
+        UsageError: there is no such file, or it is not TOML.
+        ManyErrors: every fault that the file has, each with the key that it stands under.
+    """
+    file = folder / PROJECT_FILE if folder.is_dir() else folder
+    if not file.is_file():
+        raise UsageError(
+            f"there is no `{PROJECT_FILE}` in `{folder.name or folder}`",
+            hint=f"name the folder of a project, one that has a `{PROJECT_FILE}`",
+        )
+    try:
+        raw = tomllib.loads(file.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UsageError(f"not a TOML file: {error}", where=file.name) from error
+    faults = _unknown_keys(raw)
+    if faults:
+        raise ManyErrors(faults)
+    try:
+        parsed = msgspec.convert(raw, _File)
+    except msgspec.ValidationError as error:
+        raise ManyErrors([_wrong_type(raw, error)]) from error
+    faults = list(_faults(parsed, file.parent))
+    if faults:
+        raise ManyErrors(faults)
+    return Project(
+        folder=file.parent,
+        site=parsed.site,
+        sources=parsed.source,
+        evidence=parsed.evidence,
+        check=parsed.check,
+        access=parsed.access,
+        dates=parsed.dates,
+        limits=parsed.limits,
+        export=parsed.export,
+    )
+
+
+_TABLES: dict[str, type[msgspec.Struct]] = {
+    "site": Site,
+    "source": Source,
+    "evidence": Evidence,
+    "check": Check,
+    "access": Access,
+    "dates": Dates,
+    "limits": Limits,
+    "export": Export,
+}
+
+
+def _unknown_keys(raw: dict[str, Any]) -> list[LodpipeError]:
+    """All keys that no table has: msgspec would stop at the first."""
+    faults: list[LodpipeError] = []
+    for name, value in raw.items():
+        if name not in _TABLES:
+            faults.append(_fault(f"unknown table `{name}`", f"[{name}]", nearest(name, _TABLES)))
+            continue
+        known = _TABLES[name].__struct_fields__
+        entries = value if isinstance(value, list) else [value]
+        for number, entry in enumerate(entries, 1):
+            where = f"[[{name}]] number {number}" if isinstance(value, list) else f"[{name}]"
+            if not isinstance(entry, dict):
+                faults.append(_fault(f"`{name}` is not a table", where, f"write `[{name}]`"))
+                continue
+            faults.extend(
+                _fault(f"unknown key `{key}`", where, nearest(key, known))
+                for key in entry
+                if key not in known
+            )
+    return faults
+
+
+def _wrong_type(raw: dict[str, Any], error: msgspec.ValidationError) -> LodpipeError:
+    message = str(error)
+    if "required field `access`" in message:
+        return _fault(
+            "what may be seen is not declared",
+            "[access]",
+            'write `[access]` with `default = "open"` or `default = "withheld"`',
+        )
+    text, _, path = message.partition(" - at ")
+    return _fault(text[0].lower() + text[1:], path.strip("`").removeprefix("$.") or "top", "")
+
+
+def _fault(message: str, where: str, hint: str) -> LodpipeError:
+    return UsageError(message, hint=hint, where=f"{PROJECT_FILE} {where}")
+
+
+def _faults(file: _File, folder: Path) -> list[LodpipeError]:
+    """What the types alone do not tell."""
+    faults: list[LodpipeError] = []
+
+    def fault(message: str, where: str, hint: str = "") -> None:
+        faults.append(_fault(message, where, hint))
+
+    parts = urlsplit(file.site.base)
+    if (
+        parts.scheme not in ("http", "https")
+        or not parts.netloc
+        or not file.site.base.endswith("/")
+    ):
+        fault(
+            f"`{file.site.base}` cannot be the base of IRIs",
+            "[site] base",
+            "write an http or https address that ends with `/`",
+        )
+    if not file.site.languages:
+        fault("there is no language", "[site] languages", 'write `languages = ["en"]`')
+    if not file.site.name:
+        fault("the site has no name", "[site] name", 'write `name = {en = "..."}`')
+    if file.site.rights and not file.site.rights.startswith("http://"):
+        fault(
+            f"`{file.site.rights}` is not a licence URI in http form",
+            "[site] rights",
+            "licence URIs are http, not https: `http://creativecommons.org/...`",
+        )
+    if file.access.default not in ("open", "withheld"):
+        fault(
+            f"`{file.access.default}` is not an access",
+            "[access] default",
+            "write `open` or `withheld`",
+        )
+    if file.check.gate not in GATES:
+        fault(
+            f"`{file.check.gate}` is not a gate",
+            "[check] gate",
+            nearest(file.check.gate, GATES) or "write `violation` or `warning`",
+        )
+    if not _is_share(file.check.most_losses):
+        fault(f"`{file.check.most_losses}` is not a share", "[check] most_losses", 'write `"2 %"`')
+    for output in file.export.outputs:
+        if output not in OUTPUTS:
+            fault(
+                f"unknown output `{output}`",
+                "[export] outputs",
+                nearest(output, OUTPUTS) or f"known are {', '.join(OUTPUTS)}",
+            )
+    for number, source in enumerate(file.source, 1):
+        where = f"[[source]] number {number}"
+        for name in (source.file, *source.joins.values()):
+            if not (folder / name).is_file():
+                fault(
+                    f"there is no file `{name}`", where, "paths start at the folder of the project"
+                )
+        if not source.mapping.startswith(BUILTIN) and not (folder / source.mapping).is_file():
+            fault(
+                f"there is no mapping `{source.mapping}`",
+                where,
+                "a shipped one is written `builtin:name.yaml`",
+            )
+        elif (
+            source.mapping.startswith(BUILTIN)
+            and not (builtin("mappings") / source.mapping.removeprefix(BUILTIN)).is_file()
+        ):
+            shipped = [path.name for path in builtin("mappings").glob("*.yaml")]
+            fault(
+                f"there is no shipped mapping `{source.mapping}`",
+                where,
+                nearest(source.mapping.removeprefix(BUILTIN), shipped),
+            )
+    if not file.source and not (folder / file.evidence.folder).is_dir():
+        fault(
+            "there is neither a `[[source]]` nor an evidence folder",
+            "top",
+            "add a `[[source]]` with file and mapping",
+        )
+    return faults
+
+
+def _is_share(text: str) -> bool:
+    number = text.rstrip("% ").strip()
+    return (
+        text.strip().endswith("%") and number.replace(".", "", 1).isdigit() and float(number) <= 100
+    )
