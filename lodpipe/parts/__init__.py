@@ -1,0 +1,24 @@
+"""Part files and the index of one run, in a work folder beside the archive.
+
+Pass 1 writes drafts, mapped claims and layout rows to part files, one a worker (`drafts`). The
+barrier reads all parts in URI order, unites drafts, and writes the read-only index that pass 2
+looks into (`index`). Pass 2 writes what it made to part files again, and the commit reads those
+(`made`). Everything is SQLite, so that order comes from an index on disk and memory is bounded
+by the batch.
+"""
+
+from lodpipe.parts.drafts import Drafts, DraftWriter, Duplicates
+from lodpipe.parts.index import IndexReader, IndexWriter, United
+from lodpipe.parts.made import Made, MadeWriter, read_made
+
+__all__ = [
+    "DraftWriter",
+    "Drafts",
+    "Duplicates",
+    "IndexReader",
+    "IndexWriter",
+    "Made",
+    "MadeWriter",
+    "United",
+    "read_made",
+]

@@ -1,0 +1,181 @@
+"""What pass 1 made of its records: drafts, claims of mappings, layout rows."""
+
+import heapq
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from lodpipe.parts.pack import (
+    ROWS_AT_ONCE,
+    create,
+    open_part,
+    pack_claim,
+    pack_trace,
+    unpack_claim,
+    unpack_trace,
+)
+from lodpipe.records import Claim, Draft, Input, LayoutRow, Mapped, Place
+
+_DRAFTS = """
+CREATE TABLE record(source TEXT, key TEXT, hash TEXT, number INTEGER, place TEXT);
+CREATE TABLE draft(uri TEXT, rank INTEGER, source TEXT, key TEXT, position INTEGER,
+                   number INTEGER, body BLOB);
+CREATE TABLE claim(source TEXT, number INTEGER, key TEXT, body BLOB);
+CREATE TABLE layout(source TEXT, number INTEGER, body BLOB);
+"""
+
+
+class DraftWriter:
+    """Writes what pass 1 made of its records to one part file."""
+
+    def __init__(self, path: Path) -> None:
+        self._db = create(path, _DRAFTS)
+        self._records: list[tuple[Any, ...]] = []
+        self._drafts: list[tuple[Any, ...]] = []
+        self._rest: list[tuple[str, tuple[Any, ...]]] = []
+
+    def add(self, mapped: Mapped, source: str, number: int, hash_: str, place: Place) -> None:
+        """Take what one record made; `number` is its number in the source."""
+        self._records.append((source, mapped.key, hash_, number, str(place)))
+        for position, draft in enumerate(mapped.documents):
+            body = orjson.dumps(
+                [
+                    draft.tree,
+                    pack_trace(draft.trace),
+                    [(i.kind, i.key, i.hash) for i in draft.inputs],
+                ]
+            )
+            self._drafts.append((draft.uri, draft.rank, source, draft.key, position, number, body))
+        for claim in mapped.claims:
+            self._rest.append(("claim", (source, number, claim.key, pack_claim(claim))))
+        for row in mapped.layout:
+            self._rest.append(("layout", (source, number, orjson.dumps(asdict(row)))))
+        if len(self._records) >= ROWS_AT_ONCE:
+            self._flush()
+
+    def close(self) -> None:
+        """Write what is left, and the order that the barrier reads in."""
+        self._flush()
+        self._db.executescript(
+            "CREATE INDEX draft_order ON draft(uri, rank DESC, source, key, position);"
+            "CREATE INDEX record_key ON record(source, key);"
+        )
+        self._db.close()
+
+    def _flush(self) -> None:
+        with self._db:
+            self._db.executemany("INSERT INTO record VALUES(?,?,?,?,?)", self._records)
+            self._db.executemany("INSERT INTO draft VALUES(?,?,?,?,?,?,?)", self._drafts)
+            for table, row in self._rest:
+                marks = ",".join("?" * len(row))
+                self._db.execute(f"INSERT INTO {table} VALUES({marks})", row)
+        self._records, self._drafts, self._rest = [], [], []
+
+
+@dataclass(frozen=True, slots=True)
+class Duplicates:
+    """Records of one source that share a key: `kept` is used, the others are not."""
+
+    source: str
+    key: str
+    kept: str
+    others: tuple[str, ...]
+    lost: tuple[int, ...]
+
+
+class Drafts:
+    """All part files of pass 1, read as one."""
+
+    def __init__(self, paths: Iterable[Path]) -> None:
+        self._dbs = [open_part(path) for path in paths]
+        self._lost: set[tuple[str, int]] = set()
+
+    def duplicates(self) -> list[Duplicates]:
+        """Find records of one source with one key, and leave all but one of them out from now on.
+
+        The one with the lowest hash of its content is kept, so that the order of the rows does
+        not decide; equal ones are told apart by their place.
+        """
+        rows = heapq.merge(
+            *(
+                db.execute(
+                    "SELECT source, key, hash, number, place FROM record ORDER BY source, key, hash, number"
+                )
+                for db in self._dbs
+            )
+        )
+        found: list[Duplicates] = []
+        group: list[tuple[Any, ...]] = []
+        for row in rows:
+            if group and group[0][:2] != row[:2]:
+                self._settle(group, found)
+                group = []
+            group.append(row)
+        if group:
+            self._settle(group, found)
+        return found
+
+    def _settle(self, group: list[tuple[Any, ...]], found: list[Duplicates]) -> None:
+        if len(group) == 1:
+            return
+        (source, key, _, _, kept), *others = group
+        lost = tuple(number for _, _, _, number, _ in others)
+        self._lost.update((source, number) for number in lost)
+        found.append(Duplicates(source, key, kept, tuple(row[4] for row in others), lost))
+
+    def groups(self) -> Iterator[list[Draft]]:
+        """Yield the drafts of one URI after another, in URI order; best source first in each."""
+        order = "SELECT uri, -rank, source, key, position, number, body FROM draft ORDER BY uri, rank DESC, source, key, position"
+        rows = heapq.merge(*(db.execute(order) for db in self._dbs), key=lambda row: row[:5])
+        group: list[Draft] = []
+        for uri, rank, source, key, _, number, body in rows:
+            if (source, number) in self._lost:
+                continue
+            if group and group[0].uri != uri:
+                yield group
+                group = []
+            tree, trace, inputs = orjson.loads(body)
+            group.append(
+                Draft(
+                    uri, tree, unpack_trace(trace), [Input(*i) for i in inputs], source, -rank, key
+                )
+            )
+        if group:
+            yield group
+
+    def claims(self) -> Iterator[Claim]:
+        """Yield the claims that mappings found, in the order of their keys."""
+        rows = heapq.merge(
+            *(
+                db.execute(
+                    "SELECT key, source, number, body FROM claim ORDER BY key, source, number"
+                )
+                for db in self._dbs
+            )
+        )
+        for _, source, number, body in rows:
+            if (source, number) not in self._lost:
+                yield unpack_claim(body)
+
+    def layout(self) -> Iterator[LayoutRow]:
+        """Yield the layout rows that mappings made, in a fixed order."""
+        rows = heapq.merge(
+            *(
+                db.execute("SELECT body, source, number FROM layout ORDER BY body, source, number")
+                for db in self._dbs
+            )
+        )
+        for body, source, number in rows:
+            if (source, number) in self._lost:
+                continue
+            values = orjson.loads(body)
+            place = Place(**values["place"]) if values["place"] else None
+            yield LayoutRow(values["file"], values["cells"], place)
+
+    def close(self) -> None:
+        """Close the part files."""
+        for db in self._dbs:
+            db.close()

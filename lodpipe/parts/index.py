@@ -1,0 +1,169 @@
+"""The index of one run, which the barrier writes and pass 2 reads."""
+
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from lodpipe.findings import Finding
+from lodpipe.parts.pack import (
+    ROWS_AT_ONCE,
+    create,
+    open_part,
+    pack_claim,
+    pack_finding,
+    pack_trace,
+    unpack_claim,
+    unpack_finding,
+    unpack_trace,
+)
+from lodpipe.records import Claim, Entry, Input, TraceEntry, Tree
+
+_INDEX = """
+CREATE TABLE entry(uri TEXT PRIMARY KEY, type TEXT, label TEXT, parents BLOB, shows BLOB,
+                   roles BLOB) WITHOUT ROWID;
+CREATE TABLE united(uri TEXT PRIMARY KEY, body BLOB) WITHOUT ROWID;
+CREATE TABLE claim(document TEXT, key TEXT, body BLOB);
+"""
+
+
+@dataclass(slots=True)
+class United:
+    """One document as the barrier leaves it: drafts united, slots still open."""
+
+    uri: str
+    tree: Tree
+    trace: list[TraceEntry] = field(default_factory=list)
+    inputs: list[Input] = field(default_factory=list)
+    sources: tuple[str, ...] = ()
+    findings: list[Finding] = field(default_factory=list)
+
+
+class IndexWriter:
+    """Writes the index of a run: united documents, what is known of each, its claims."""
+
+    def __init__(self, path: Path) -> None:
+        self._db = create(path, _INDEX)
+        self._united: list[tuple[str, bytes]] = []
+        self._entries: list[tuple[Any, ...]] = []
+
+    def add(self, united: United, entry: Entry) -> None:
+        """Take one document."""
+        body = orjson.dumps(
+            [
+                united.tree,
+                pack_trace(united.trace),
+                [(i.kind, i.key, i.hash) for i in united.inputs],
+                united.sources,
+                [pack_finding(finding) for finding in united.findings],
+            ]
+        )
+        self._united.append((united.uri, body))
+        self._entries.append(
+            (
+                entry.uri,
+                entry.type,
+                entry.label,
+                orjson.dumps(entry.parents),
+                orjson.dumps(entry.shows),
+                orjson.dumps(entry.roles),
+            )
+        )
+        if len(self._united) >= ROWS_AT_ONCE:
+            self.flush()
+
+    def claim(self, document: str, claim: Claim) -> None:
+        """Take one claim and the document that it goes into."""
+        self._db.execute(
+            "INSERT INTO claim VALUES(?,?,?)", (document, claim.key, pack_claim(claim))
+        )
+
+    def flush(self) -> None:
+        """Write what has been taken so far, so that an `IndexReader` sees it."""
+        with self._db:
+            self._db.executemany("INSERT INTO united VALUES(?,?)", self._united)
+            self._db.executemany("INSERT INTO entry VALUES(?,?,?,?,?,?)", self._entries)
+        self._united, self._entries = [], []
+
+    def close(self) -> None:
+        """Write what is left."""
+        self.flush()
+        self._db.execute("CREATE INDEX claim_document ON claim(document, key)")
+        self._db.commit()
+        self._db.close()
+
+
+class IndexReader:
+    """The index of a run, read only. Satisfies `records.Index`."""
+
+    def __init__(self, path: Path) -> None:
+        self._db = open_part(path)
+        self.get = lru_cache(maxsize=20_000)(self._get)
+
+    def _get(self, uri: str) -> Entry | None:
+        row = self._db.execute("SELECT * FROM entry WHERE uri = ?", (uri,)).fetchone()
+        return _entry(row) if row else None
+
+    def entries(self) -> Iterator[Entry]:
+        """Yield what is known of every document, in URI order."""
+        for row in self._db.execute("SELECT * FROM entry ORDER BY uri"):
+            yield _entry(row)
+
+    def below(self, prefix: str) -> Iterator[str]:
+        """Yield the URIs that begin with a prefix, in order."""
+        for (uri,) in self._db.execute(
+            "SELECT uri FROM entry WHERE uri >= ? AND uri < ? ORDER BY uri",
+            (prefix, prefix + "\U0010ffff"),
+        ):
+            yield uri
+
+    def documents(self) -> Iterator[tuple[United, list[Claim]]]:
+        """Yield every united document with the claims that go into it, in URI order."""
+        claims = closing(
+            self._db.execute("SELECT document, body FROM claim ORDER BY document, key")
+        )
+        with claims as cursor:
+            waiting = cursor.fetchone()
+            for uri, body in self._db.execute("SELECT uri, body FROM united ORDER BY uri"):
+                mine = []
+                while waiting and waiting[0] <= uri:
+                    if waiting[0] == uri:
+                        mine.append(unpack_claim(waiting[1]))
+                    waiting = cursor.fetchone()
+                yield _united(uri, body), mine
+
+    def count(self) -> int:
+        """Return the number of documents."""
+        return int(self._db.execute("SELECT count(*) FROM entry").fetchone()[0])
+
+    def close(self) -> None:
+        """Close the index."""
+        self._db.close()
+
+
+def _entry(row: tuple[Any, ...]) -> Entry:
+    uri, type_, label, parents, shows, roles = row
+    return Entry(
+        uri,
+        type_,
+        label,
+        tuple(orjson.loads(parents)),
+        tuple(orjson.loads(shows)),
+        tuple(orjson.loads(roles)),
+    )
+
+
+def _united(uri: str, body: bytes) -> United:
+    tree, trace, inputs, sources, findings = orjson.loads(body)
+    return United(
+        uri,
+        tree,
+        unpack_trace(trace),
+        [Input(*i) for i in inputs],
+        tuple(sources),
+        [unpack_finding(values) for values in findings],
+    )

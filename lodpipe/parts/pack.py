@@ -1,0 +1,81 @@
+"""How what stages hand over lies in a part file: plain JSON, places written once."""
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+from lodpipe.findings import Finding
+from lodpipe.records import Claim, Place, TraceEntry
+
+ROWS_AT_ONCE = 500
+"""Rows that go to disk together."""
+
+
+def pack_trace(trace: Iterable[TraceEntry]) -> dict[str, Any]:
+    """Return a trace as plain lists: the places of records once, entries pointing at them."""
+    places: dict[tuple[str, int, int, str], int] = {}
+    entries = []
+    for entry in trace:
+        place = entry.place
+        number = places.setdefault((place.file, place.line, place.record, place.sheet), len(places))
+        entries.append((entry.path, entry.field, number, place.column))
+    return {"places": list(places), "entries": entries}
+
+
+def unpack_trace(packed: dict[str, Any]) -> list[TraceEntry]:
+    """Return the trace that `pack_trace` packed."""
+    places = packed["places"]
+    trace = []
+    for path, name, number, column in packed["entries"]:
+        file, line, record, sheet = places[number]
+        trace.append(TraceEntry(path, name, Place(file, line, record, sheet, column)))
+    return trace
+
+
+def pack_claim(claim: Claim) -> bytes:
+    """Return a claim as JSON bytes."""
+    return orjson.dumps(asdict(claim))
+
+
+def unpack_claim(body: bytes) -> Claim:
+    """Return the claim that `pack_claim` packed."""
+    values = orjson.loads(body)
+    values["sources"] = tuple(values["sources"])
+    values["place"] = Place(**values["place"]) if values["place"] else None
+    return Claim(**values)
+
+
+def pack_finding(finding: Finding) -> dict[str, Any]:
+    """Return a finding as plain values, its place as a list or None."""
+    values = {name: getattr(finding, name) for name in Finding.__dataclass_fields__}
+    place = finding.place
+    values["place"] = (
+        [place.file, place.line, place.record, place.sheet, place.column] if place else None
+    )
+    return values
+
+
+def unpack_finding(values: dict[str, Any]) -> Finding:
+    """Return the finding that `pack_finding` packed."""
+    place = values["place"]
+    return Finding(**{**values, "place": Place(*place) if place else None})
+
+
+def create(path: Path, schema: str) -> sqlite3.Connection:
+    """Make a part file. It lives for one run only, so it need not survive a power cut."""
+    path.unlink(missing_ok=True)
+    db = sqlite3.connect(path)
+    db.executescript("PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA cache_size=-16000;")
+    db.executescript(schema)
+    return db
+
+
+def open_part(path: Path) -> sqlite3.Connection:
+    """Open a part file for reading."""
+    db = sqlite3.connect(f"file:{path.as_posix()}?mode=ro", uri=True)
+    db.execute("PRAGMA cache_size=-16000")
+    return db
