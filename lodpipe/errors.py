@@ -52,7 +52,7 @@ class UsageError(LodpipeError):
     code = "usage"
 
 
-class ManyErrors(UsageError):
+class ManyErrors(UsageError):  # noqa: N818  (it is several)
     """All the faults of one file in one run; `errors` keeps each with its place."""
 
     code = "usage"
@@ -79,7 +79,7 @@ class NotFinishedError(LodpipeError):
     exit_status = 4
 
 
-class ValueFault(LodpipeError):
+class ValueFault(LodpipeError):  # noqa: N818  (a fault of the data, not of the program)
     """One value that cannot be used. Stages turn it into a finding with a place."""
 
     code = "value"

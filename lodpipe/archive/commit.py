@@ -1,0 +1,157 @@
+"""The next release: first a plan that books every document, then one transaction.
+
+Each document of this run or of the last release is in exactly one state: new, changed,
+unchanged, stopped, withheld or gone. A stopped document stays published as it last was; a
+withheld one goes at once, whatever else happens.
+"""
+
+import fcntl
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from lodpipe.archive.tables import connect
+from lodpipe.archive.writer import Plan, ReleaseWriter, Stamp, beside_hash
+from lodpipe.errors import NotFinishedError
+from lodpipe.findings import Finding
+from lodpipe.parts import Made
+from lodpipe.records import LayoutRow
+
+
+@contextmanager
+def lock(path: Path) -> Iterator[None]:
+    """Hold the archive for one run; a second run at the same time is refused.
+
+    Raises:
+        NotFinishedError: another run holds it, or its folder cannot be written.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle = (path.parent / "lock").open("w")
+    except OSError as error:
+        raise NotFinishedError(
+            f"the folder of the archive cannot be written: {error.strerror}",
+            hint="look at its permissions; nothing was released",
+        ) from error
+    with handle:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise NotFinishedError(
+                "another run holds this archive", hint="wait until it has ended, then run again"
+            ) from None
+        yield
+
+
+def plan(path: Path, made: Iterable[Made], withheld: Iterable[str]) -> Plan:
+    """Compare what a run made with the last release, both in URI order, and book every document."""
+    found = Plan()
+    hidden = set(withheld)
+    with _opened(path) as db:
+        live = db.execute(
+            "SELECT uri, hash, beside FROM documents WHERE to_release IS NULL ORDER BY uri"
+        )
+        was_stopped = {
+            uri: (hash_, beside)
+            for uri, hash_, beside in db.execute(
+                "SELECT uri, hash, beside FROM stopped WHERE to_release IS NULL"
+            )
+        }
+        old = live.fetchone()
+        for new in made:
+            while old and old[0] < new.uri:
+                found.put(old[0], "withheld" if old[0] in hidden else "gone")
+                hidden.discard(old[0])
+                old = live.fetchone()
+            match = old if old and old[0] == new.uri else None
+            if match:
+                old = live.fetchone()
+            _book(found, new, match, was_stopped.pop(new.uri, None))
+        while old:
+            found.put(old[0], "withheld" if old[0] in hidden else "gone")
+            hidden.discard(old[0])
+            old = live.fetchone()
+        found.beside.update(was_stopped)
+    for uri in sorted(hidden):
+        found.put(uri, "withheld")
+    return found
+
+
+def _book(
+    found: Plan,
+    new: Made,
+    old: tuple[str, str, str] | None,
+    stopped: tuple[str, str] | None,
+) -> None:
+    if new.stopped:
+        found.put(new.uri, "stopped")
+        if stopped != (new.hash, beside_hash(new)):
+            found.beside.add(new.uri)
+        return
+    if stopped:
+        found.beside.add(new.uri)
+    if old is None:
+        found.put(new.uri, "new")
+    elif old[1] != new.hash:
+        found.put(new.uri, "changed")
+    else:
+        found.put(new.uri, "unchanged")
+        if old[2] != beside_hash(new):
+            found.beside.add(new.uri)
+
+
+def commit(
+    path: Path,
+    made: Iterable[Made],
+    booked: Plan,
+    stamp: Stamp,
+    findings: Iterable[Finding],
+    layout: Iterable[LayoutRow],
+) -> int | None:
+    """Write the next release in one transaction.
+
+    Args:
+        made: the documents of this run, in URI order.
+        booked: the plan that was made from the same documents.
+        findings: those of the project as a whole, which belong to no document.
+        layout: every layout row that may leave the house.
+
+    Returns:
+        The number of the release; None when nothing that it would hold differs from the last
+        one. Then only the way back to the source files is brought up to date.
+
+    Raises:
+        NotFinishedError: the disk is full or the archive cannot be written; nothing was released.
+    """
+    with _opened(path) as db:
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            writer = ReleaseWriter(db, stamp)
+            writer.documents(made, booked)
+            changed = writer.layout(layout) | writer.project_findings(findings) | booked.changes
+            newly_hidden = writer.end_missing(booked)
+            if changed or newly_hidden or writer.first:
+                writer.stamp_release(stamp)
+                db.execute("COMMIT")
+                return writer.release
+            db.execute("ROLLBACK")
+        except BaseException:
+            if db.in_transaction:
+                db.execute("ROLLBACK")
+            raise
+    return None
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[sqlite3.Connection]:
+    db = connect(path, write=True)
+    try:
+        yield db
+    except sqlite3.Error as error:
+        raise NotFinishedError(
+            f"the archive could not be written: {error}",
+            hint="the last release is untouched; make room or mend the permissions, then run again",
+        ) from error
+    finally:
+        db.close()

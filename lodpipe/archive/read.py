@@ -1,0 +1,241 @@
+"""Questions about a release: its documents, claims, layout, findings, and the way back."""
+
+import hashlib
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import orjson
+
+from lodpipe.archive.tables import connect
+from lodpipe.errors import UsageError
+from lodpipe.findings import Finding
+from lodpipe.records import Claim, LayoutRow, Place, TraceEntry
+
+_VALID = "from_release <= :release AND (to_release IS NULL OR to_release > :release)"
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """One committed state of the archive.
+
+    `created` and `visible_from` are instants in UTC, ISO 8601 with `Z`; `sources` maps each
+    source file to the SHA-256 of its bytes; `books` holds the counts that were printed.
+    """
+
+    number: int
+    created: str
+    visible_from: str
+    sources: dict[str, str]
+    shapes: str
+    tool: str
+    books: dict[str, dict[str, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One document as a release holds it; `body` is the published JSON."""
+
+    uri: str
+    kind: str
+    owner: str
+    hash: str
+    body: bytes
+    from_release: int
+
+
+class Archive:
+    """An archive, open for reading."""
+
+    def __init__(self, path: Path) -> None:
+        """Open an archive.
+
+        Raises:
+            UsageError: there is none at this path.
+            NotFinishedError: it cannot be read.
+        """
+        if not path.is_file():
+            raise UsageError(
+                "there is no archive yet", hint="make the first release with `lodpipe run`"
+            )
+        self._db = connect(path, write=False)
+
+    def __enter__(self) -> "Archive":
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the archive."""
+        self._db.close()
+
+    def releases(self) -> list[Release]:
+        """Return all releases, oldest first."""
+        rows = self._db.execute("SELECT * FROM releases ORDER BY release")
+        return [
+            Release(
+                number, created, visible, orjson.loads(sources), shapes, tool, orjson.loads(books)
+            )
+            for number, created, visible, sources, shapes, tool, books in rows
+        ]
+
+    def latest(self) -> Release | None:
+        """Return the newest release, or None before the first one."""
+        releases = self.releases()
+        return releases[-1] if releases else None
+
+    def release(self, number: int) -> Release:
+        """Return one release; UsageError when the archive does not hold it."""
+        for release in self.releases():
+            if release.number == number:
+                return release
+        known = ", ".join(str(release.number) for release in self.releases()) or "none"
+        raise UsageError(f"there is no release {number}", hint=f"the archive holds {known}")
+
+    def count(self, release: int) -> int:
+        """Return how many documents a release holds."""
+        row = self._query(f"SELECT count(*) FROM documents WHERE {_VALID}", release).fetchone()
+        return int(row[0])
+
+    def document(self, uri: str, release: int) -> Document | None:
+        """Return one document as a release holds it."""
+        row = self._query(
+            f"SELECT uri, kind, owner, hash, body, from_release FROM documents WHERE uri = :uri AND {_VALID}",
+            release,
+            uri=uri,
+        ).fetchone()
+        return Document(*row) if row else None
+
+    def documents(self, release: int) -> Iterator[Document]:
+        """Yield the documents of a release in URI order."""
+        for row in self._query(
+            f"SELECT uri, kind, owner, hash, body, from_release FROM documents WHERE {_VALID} ORDER BY uri",
+            release,
+        ):
+            yield Document(*row)
+
+    def uris_ending(self, key: str, release: int) -> list[str]:
+        """Return the documents whose path, or whose last segment alone, is `key`."""
+        rows = self._query(
+            f"SELECT uri FROM documents WHERE uri LIKE :pattern ESCAPE '\\' AND {_VALID} ORDER BY uri",
+            release,
+            pattern="%/" + key.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_"),
+        )
+        return [uri for (uri,) in rows]
+
+    def claims(self, release: int, document: str = "") -> Iterator[tuple[str, Claim]]:
+        """Yield document and claim, of one document or of all in URI order."""
+        chosen = "document = :document AND " if document else ""
+        for owner, line in self._query(
+            f"SELECT document, line FROM claims WHERE {chosen}{_VALID} ORDER BY document, key",
+            release,
+            document=document,
+        ):
+            yield owner, claim_of(line)
+
+    def layout(self, release: int) -> list[LayoutRow]:
+        """Return the layout rows of a release: `file` and cells, without places."""
+        rows = self._query(
+            f"SELECT kind, row FROM layout WHERE {_VALID} ORDER BY kind, row", release
+        )
+        return [LayoutRow(kind, orjson.loads(row)) for kind, row in rows]
+
+    def findings(self, release: int, uri: str = "") -> Iterator[Finding]:
+        """Yield the findings of a release, of one document or of all."""
+        chosen = "uri = :uri AND " if uri else ""
+        for (body,) in self._query(
+            f"SELECT body FROM findings WHERE {chosen}{_VALID} ORDER BY uri, code, path, message, place",
+            release,
+            uri=uri,
+        ):
+            yield finding_of_row(orjson.loads(body))
+
+    def focus(self, release: int) -> dict[str, int]:
+        """Return how many nodes each shape met in the whole release."""
+        total: dict[str, int] = {}
+        for (counts,) in self._query(f"SELECT counts FROM focus WHERE {_VALID}", release):
+            for shape, count in orjson.loads(counts).items():
+                total[shape] = total.get(shape, 0) + count
+        return total
+
+    def trace(self, uri: str) -> list[TraceEntry]:
+        """Return the way back from a document to today's source files."""
+        row = self._db.execute("SELECT entries FROM trace WHERE uri = ?", (uri,)).fetchone()
+        if row is None:
+            return []
+        packed = orjson.loads(row[0])
+        trace = []
+        for path, field, number, column in packed["entries"]:
+            file, line, record, sheet = packed["places"][number]
+            trace.append(TraceEntry(path, field, Place(file, line, record, sheet, column)))
+        return trace
+
+    def inputs(self, uri: str) -> list[tuple[str, str, str]]:
+        """Return what a document was made from: kind, key, hash."""
+        rows = self._db.execute(
+            "SELECT kind, key, hash FROM inputs WHERE document = ? ORDER BY kind, key", (uri,)
+        )
+        return list(rows)
+
+    def stopped(self, release: int) -> list[tuple[str, int | None]]:
+        """Return the documents stopped at the gate, each with the release that is still published."""
+        rows = self._query(
+            f"SELECT uri, published FROM stopped WHERE {_VALID} ORDER BY uri", release
+        )
+        return list(rows)
+
+    def tombstone(self, uri: str) -> tuple[int, str] | None:
+        """Return since which release a document is no longer there, and why: gone or withheld."""
+        row = self._db.execute(
+            "SELECT from_release, reason FROM tombstones WHERE uri = ? AND to_release IS NULL",
+            (uri,),
+        ).fetchone()
+        return (int(row[0]), str(row[1])) if row else None
+
+    def logical_dump(self) -> str:
+        """Return the SHA-256 of what the archive publishes, in a fixed order.
+
+        Left out is what follows from the clock (instants of releases) or from where a row stands
+        in its file (trace, places of findings): the same catalogue with its rows in another order
+        has the same dump.
+        """
+        digest = hashlib.sha256()
+        for query in (
+            "SELECT release, shapes FROM releases ORDER BY 1",
+            "SELECT uri, from_release, to_release, kind, hash, body FROM documents ORDER BY 1, 2",
+            "SELECT document, key, from_release, to_release FROM claims ORDER BY 1, 2, 3",
+            "SELECT kind, row, from_release, to_release FROM layout ORDER BY 1, 2, 3",
+            "SELECT uri, code, severity, path, from_release, to_release FROM findings ORDER BY 1, 2, 3, 4, 5",
+            "SELECT uri, counts, from_release, to_release FROM focus ORDER BY 1, 3",
+            "SELECT uri, reason, from_release, to_release FROM tombstones ORDER BY 1, 3",
+            "SELECT uri, format, hash, release, deleted FROM disseminations ORDER BY 1, 2",
+        ):
+            for row in self._db.execute(query):
+                digest.update(repr(row).encode())
+        return digest.hexdigest()
+
+    def _query(self, query: str, release: int, **values: str) -> sqlite3.Cursor:
+        return self._db.execute(query, {"release": release, **values})
+
+
+def claim_of(line: bytes) -> Claim:
+    """Return the claim of a row of `claims`."""
+    values: dict[str, Any] = orjson.loads(line)
+    values["sources"] = tuple(values["sources"])
+    values["place"] = Place(**values["place"]) if values["place"] else None
+    return Claim(**values)
+
+
+def finding_of_row(values: dict[str, Any]) -> Finding:
+    """Return the finding of a row of `findings`."""
+    place = values["place"]
+    return Finding(**{**values, "place": Place(*place) if place else None})

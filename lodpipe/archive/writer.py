@@ -1,0 +1,253 @@
+"""Writes the rows of one release inside an open transaction."""
+
+import hashlib
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, field
+from datetime import datetime, timedelta
+
+import orjson
+
+from lodpipe.findings import Finding
+from lodpipe.parts import Made
+from lodpipe.parts.pack import pack_finding, pack_trace
+from lodpipe.records import LayoutRow
+
+STATES = ("new", "changed", "unchanged", "stopped", "withheld", "gone")
+PROJECT = ""
+"""Stands for the project as a whole where a finding belongs to no document."""
+
+
+@dataclass(slots=True)
+class Plan:
+    """What the next release would do: the state of every document, and whether anything changes.
+
+    `states` leaves out the unchanged ones; `beside` names those whose findings, focus counts or
+    claims changed although their text did not.
+    """
+
+    counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(STATES, 0))
+    states: dict[str, str] = field(default_factory=dict)
+    beside: set[str] = field(default_factory=set)
+
+    def put(self, uri: str, state: str) -> None:
+        """Book one document."""
+        self.counts[state] += 1
+        if state != "unchanged":
+            self.states[uri] = state
+
+    @property
+    def changes(self) -> bool:
+        """Whether a release would differ from the last one in any document."""
+        return bool(self.beside) or any(
+            state in ("new", "changed", "gone") for state in self.states.values()
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """What a release says of itself."""
+
+    created: str
+    visible_from: str
+    sources: dict[str, str]
+    shapes: str
+    tool: str
+    books: dict[str, dict[str, int]]
+
+
+def beside_hash(made: Made) -> str:
+    """Return the hash of what stands beside a document in a release; places do not count."""
+    body = orjson.dumps(
+        [
+            [[f.code, f.severity, f.path, f.rule] for f in made.findings],
+            sorted(made.focus.items()),
+            [{**asdict(claim), "place": None} for claim in made.claims],
+        ]
+    )
+    return hashlib.blake2b(body, digest_size=16).hexdigest()
+
+
+class ReleaseWriter:
+    """Writes the rows of one release inside an open transaction."""
+
+    def __init__(self, db: sqlite3.Connection, stamp: Stamp) -> None:
+        self._db = db
+        last = db.execute("SELECT max(release), max(visible_from) FROM releases").fetchone()
+        self.first = last[0] is None
+        self.release = (last[0] or 0) + 1
+
+    def documents(self, made: Iterable[Made], booked: Plan) -> None:
+        """Write every document that is new or changed, and what stands beside it."""
+        for new in made:
+            state = booked.states.get(new.uri, "unchanged")
+            self._trace(new)
+            if state in ("new", "changed"):
+                self._end("documents", new.uri)
+                self._db.execute(
+                    "INSERT INTO documents VALUES(?,?,NULL,?,?,?,?,?)",
+                    (
+                        new.uri,
+                        self.release,
+                        new.kind,
+                        new.owner,
+                        new.hash,
+                        beside_hash(new),
+                        new.body,
+                    ),
+                )
+                self._end("tombstones", new.uri)
+                self._disseminate(new.uri, new.hash)
+            elif new.uri in booked.beside and state != "stopped":
+                self._db.execute(
+                    "UPDATE documents SET beside = ? WHERE uri = ? AND to_release IS NULL",
+                    (beside_hash(new), new.uri),
+                )
+            if state in ("new", "changed") or new.uri in booked.beside:
+                self._beside(new, stopped=state == "stopped")
+
+    def _beside(self, new: Made, *, stopped: bool) -> None:
+        for table in ("findings", "focus", "stopped"):
+            self._end(table, new.uri)
+        if new.focus:
+            self._db.execute(
+                "INSERT INTO focus VALUES(?,?,NULL,?)",
+                (new.uri, self.release, orjson.dumps(new.focus, option=orjson.OPT_SORT_KEYS)),
+            )
+        self._findings(new.uri, new.findings)
+        if stopped:
+            self._db.execute(
+                "INSERT INTO stopped VALUES(?,?,NULL,?,?,"
+                "(SELECT max(from_release) FROM documents WHERE uri = ? AND to_release IS NULL))",
+                (new.uri, self.release, new.hash, beside_hash(new), new.uri),
+            )
+            return
+        self._end("claims", new.uri, column="document")
+        self._db.executemany(
+            "INSERT INTO claims VALUES(?,?,?,NULL,?,NULL)",
+            [
+                (claim.key, new.uri, self.release, orjson.dumps(asdict(claim)))
+                for claim in new.claims
+            ],
+        )
+
+    def _findings(self, uri: str, findings: Iterable[Finding]) -> None:
+        self._db.executemany(
+            "INSERT INTO findings VALUES(?,?,NULL,?,?,?,?,?,?)",
+            [
+                (
+                    uri,
+                    self.release,
+                    finding.code,
+                    finding.severity,
+                    finding.message,
+                    str(finding.place or ""),
+                    finding.path,
+                    orjson.dumps(pack_finding(finding)),
+                )
+                for finding in findings
+            ],
+        )
+
+    def _trace(self, new: Made) -> None:
+        entries = orjson.dumps(pack_trace(new.trace))
+        digest = hashlib.blake2b(entries, digest_size=16).hexdigest()
+        known = self._db.execute("SELECT hash FROM trace WHERE uri = ?", (new.uri,)).fetchone()
+        if known and known[0] == digest:
+            return
+        self._db.execute("INSERT OR REPLACE INTO trace VALUES(?,?,?)", (new.uri, digest, entries))
+        if known:
+            self._db.execute("DELETE FROM inputs WHERE document = ?", (new.uri,))
+        self._db.executemany(
+            "INSERT INTO inputs VALUES(?,?,?,?)",
+            [(new.uri, i.kind, i.key, i.hash) for i in new.inputs],
+        )
+
+    def layout(self, rows: Iterable[LayoutRow]) -> bool:
+        """Write the layout; returns whether it differs from the last release's."""
+        new = {(row.file, orjson.dumps(row.cells, option=orjson.OPT_SORT_KEYS)) for row in rows}
+        old = set(self._db.execute("SELECT kind, row FROM layout WHERE to_release IS NULL"))
+        for kind, row in old - new:
+            self._db.execute(
+                "UPDATE layout SET to_release = ? WHERE kind = ? AND row = ? AND to_release IS NULL",
+                (self.release, kind, row),
+            )
+        self._db.executemany(
+            "INSERT INTO layout VALUES(?,?,NULL,?)",
+            [(kind, self.release, row) for kind, row in sorted(new - old)],
+        )
+        return new != old
+
+    def project_findings(self, findings: Iterable[Finding]) -> bool:
+        """Write the findings that belong to no document; returns whether they differ."""
+        new = sorted(findings, key=lambda f: (f.code, f.path, f.message, str(f.place or "")))
+        old = self._db.execute(
+            "SELECT code, severity, message FROM findings WHERE uri = ? AND to_release IS NULL"
+            " ORDER BY code, path, message, place",
+            (PROJECT,),
+        ).fetchall()
+        if [(f.code, f.severity, f.message) for f in new] == old:
+            return False
+        self._end("findings", PROJECT)
+        self._findings(PROJECT, new)
+        return True
+
+    def end_missing(self, booked: Plan) -> bool:
+        """End what is gone or withheld and leave a tombstone; returns whether any was published."""
+        ended = False
+        for uri, state in booked.states.items():
+            if state not in ("gone", "withheld"):
+                continue
+            was = self._end("documents", uri)
+            for table in ("findings", "focus", "stopped"):
+                self._end(table, uri)
+            self._end("claims", uri, column="document")
+            self._db.execute("DELETE FROM trace WHERE uri = ?", (uri,))
+            self._db.execute("DELETE FROM inputs WHERE document = ?", (uri,))
+            if was:
+                ended = True
+                self._db.execute(
+                    "INSERT INTO tombstones VALUES(?,?,NULL,?)", (uri, self.release, state)
+                )
+                self._db.execute(
+                    "UPDATE disseminations SET deleted = 1, release = ? WHERE uri = ?",
+                    (self.release, uri),
+                )
+        return ended
+
+    def stamp_release(self, stamp: Stamp) -> None:
+        """Write the row of the release itself; its instant is later than that of the one before."""
+        last = self._db.execute("SELECT max(visible_from) FROM releases").fetchone()[0] or ""
+        self._db.execute(
+            "INSERT INTO releases VALUES(?,?,?,?,?,?,?)",
+            (
+                self.release,
+                stamp.created,
+                max(stamp.visible_from, _a_second_after(last)),
+                orjson.dumps(stamp.sources, option=orjson.OPT_SORT_KEYS).decode(),
+                stamp.shapes,
+                stamp.tool,
+                orjson.dumps(stamp.books).decode(),
+            ),
+        )
+
+    def _disseminate(self, uri: str, hash_: str) -> None:
+        self._db.execute(
+            "INSERT OR REPLACE INTO disseminations VALUES(?, 'linked-art', ?, ?, 0)",
+            (uri, hash_, self.release),
+        )
+
+    def _end(self, table: str, uri: str, *, column: str = "uri") -> int:
+        if self.first:
+            return 0
+        return self._db.execute(
+            f"UPDATE {table} SET to_release = ? WHERE {column} = ? AND to_release IS NULL",
+            (self.release, uri),
+        ).rowcount
+
+
+def _a_second_after(instant: str) -> str:
+    if not instant:
+        return ""
+    moment = datetime.fromisoformat(instant) + timedelta(seconds=1)
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
