@@ -1,0 +1,244 @@
+"""Pieces that the manifests of albums and of items share: heads, links, pictures, regions."""
+
+from dataclasses import dataclass
+
+from lodpipe.iris import document_iri
+from lodpipe.publish.iiif import rows
+from lodpipe.publish.iiif.plan import Plan, Sheet
+from lodpipe.publish.iiif.settings import (
+    LanguageMap,
+    Site,
+    View,
+    manifest_iri,
+    short_key,
+    word,
+)
+from lodpipe.records import Image, Tree
+
+CONTEXT = "http://iiif.io/api/presentation/3/context.json"
+NAV_PLACE_CONTEXT = "http://iiif.io/api/extension/navplace/context.json"
+MEDIA_FRAGMENTS = "http://www.w3.org/TR/media-frags/"
+LINKED_ART_PROFILE = "https://linked.art/ns/v1/linked-art.json"
+FULL = "/full/max/0/default.jpg"
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Everything that one call needs: the plan, what may leave, and the settings."""
+
+    plan: Plan
+    view: View
+    site: Site
+
+    def name(self, uri: str) -> LanguageMap:
+        """Return a reader's name of a document."""
+        return rows.name_of(uri, self.view, self.site)
+
+    def may_leave(self, uri: str) -> bool:
+        """Return whether the caller has a document for this IRI."""
+        return self.view.get(uri) is not None
+
+
+def picture_key(image: Image, site: Site) -> str:
+    """Return the name of a picture below `iiif/image/`: the thing's, its side, its capture."""
+    parts = [short_key(site.base, image.thing)]
+    if image.side not in ("", "recto"):
+        parts.append(image.side)
+    if image.capture:
+        parts.append(image.capture)
+    return "-".join(parts)
+
+
+def picture_iri(image: Image, site: Site) -> str:
+    """Return the base IRI of a picture: its own service, or a folder of the export."""
+    return image.service or document_iri(site.base, "iiif/image/" + picture_key(image, site))
+
+
+def crop_iri(thing: str, site: Site) -> str:
+    """Return the base IRI of the cropped picture of a pasted item: a folder of the export."""
+    return document_iri(site.base, "iiif/image/" + short_key(site.base, thing))
+
+
+def head(uri: str, tree: Tree, desk: Desk) -> Tree:
+    """Return the beginning of a manifest: a notice stands before anything else about the thing."""
+    made: Tree = {
+        "@context": CONTEXT,
+        "id": manifest_iri(desk.site.base, uri),
+        "type": "Manifest",
+        "label": desk.name(uri),
+    }
+    notice = rows.notice_of(tree, uri, desk.view, desk.site)
+    if notice:
+        made["summary"] = safe(notice.text)
+        made["requiredStatement"] = {"label": notice.label, "value": safe(notice.text)}
+    elif description := rows.description_of(tree, desk.site):
+        made["summary"] = safe(description)
+    describe = desk.view.describe
+    lines = describe(uri, tree) if describe else rows.described(tree, desk.view, desk.site)
+    metadata = [
+        {"label": label, "value": safe(value)} for label, value in lines if any(value.values())
+    ]
+    if metadata:
+        made["metadata"] = metadata
+    return made
+
+
+def add_links(made: Tree, uri: str, tree: Tree, desk: Desk) -> None:
+    """Add licence, provider, record and page to a manifest."""
+    rights = rows.rights_of(tree, desk.view, desk.site)
+    if rights:
+        made["rights"] = rights
+    made["provider"] = provider(desk.site)
+    made["seeAlso"] = [
+        {
+            **link(uri, "Dataset", word("record", desk.site.languages), "application/ld+json"),
+            "profile": LINKED_ART_PROFILE,
+        }
+    ]
+    if desk.site.pages:
+        page = document_iri(desk.site.base, "page/" + short_key(desk.site.base, uri))
+        made["homepage"] = [link(page, "Text", made["label"], "text/html")]
+
+
+def provider(site: Site) -> list[Tree]:
+    """Return the publisher as an Agent: https://iiif.io/api/presentation/3.0/#provider."""
+    name = {tag: [text] for tag, text in site.name.items()}
+    return [
+        {
+            "id": site.provider or site.base,
+            "type": "Agent",
+            "label": name,
+            "homepage": [link(site.base, "Text", name, "text/html")],
+        }
+    ]
+
+
+def link(uri: str, kind: str, label: LanguageMap, media_type: str) -> Tree:
+    """Return a link to something outside the manifest."""
+    return {"id": uri, "type": kind, "label": label, "format": media_type}
+
+
+def reference(uri: str, kind: str, desk: Desk, label: LanguageMap | None = None) -> Tree:
+    """Return a reference to the manifest of a thing."""
+    return {
+        "id": manifest_iri(desk.site.base, uri),
+        "type": kind,
+        "label": label or desk.name(uri),
+    }
+
+
+def body(image: Image, site: Site) -> Tree:
+    """Return a whole picture as the body of a painting annotation."""
+    base = picture_iri(image, site)
+    return _image(base, image.width, image.height, tiled=bool(image.service) or site.tiles)
+
+
+def cut(thing: str, area: tuple[int, int, int, int], sheet: Sheet, desk: Desk) -> Tree:
+    """Return a region of a picture as body: a cropped file of its own, or a selector.
+
+    A static service (level 0) cannot answer a region, so a static export has a picture for each
+    item: https://iiif.io/api/image/3.0/compliance/.
+    """
+    _, _, width, height = area
+    if desk.site.crops and not sheet.image.service:
+        return _image(crop_iri(thing, desk.site), width, height, tiled=desk.site.tiles)
+    return {
+        "id": manifest_iri(desk.site.base, thing) + "/crop",
+        "type": "SpecificResource",
+        "source": body(sheet.image, desk.site),
+        "selector": {"type": "ImageApiSelector", "region": ",".join(map(str, area))},
+    }
+
+
+def thumbnail(picture: Tree, site: Site) -> list[Tree]:
+    """Return the small picture of a body that is a picture of the export, or nothing."""
+    if not site.thumbnail or picture["type"] != "Image" or "service" not in picture:
+        return []
+    width, height = picture["width"], picture["height"]
+    scale = min(1.0, site.thumbnail / max(width, height))
+    small = max(1, round(width * scale)), max(1, round(height * scale))
+    base = picture["service"][0]["id"]
+    return [
+        {
+            "id": f"{base}/full/{small[0]},{small[1]}/0/default.jpg",
+            "type": "Image",
+            "format": "image/jpeg",
+            "width": small[0],
+            "height": small[1],
+            "service": picture["service"],
+        }
+    ]
+
+
+def painting(canvas: str, picture: Tree) -> Tree:
+    """Return the annotation page that paints a picture on the whole of a canvas."""
+    return {
+        "id": canvas + "/painting",
+        "type": "AnnotationPage",
+        "items": [
+            {
+                "id": canvas + "/painting/1",
+                "type": "Annotation",
+                "motivation": "painting",
+                "body": picture,
+                "target": canvas,
+            }
+        ],
+    }
+
+
+def linking(uri: str, target_manifest: Tree, target: Tree) -> Tree:
+    """Return an annotation that leads from a region to a manifest."""
+    return {
+        "id": uri,
+        "type": "Annotation",
+        "motivation": "linking",
+        "body": target_manifest,
+        "target": target,
+    }
+
+
+def region(source: str | Tree, area: tuple[int, ...], image: Image) -> Tree:
+    """Return a region of a canvas: a box as media fragment, a polygon as SVG.
+
+    https://www.w3.org/TR/annotation-model/#fragment-selector, #svg-selector
+    """
+    if len(area) == 4:
+        selector = {
+            "type": "FragmentSelector",
+            "conformsTo": MEDIA_FRAGMENTS,
+            "value": "xywh=" + ",".join(map(str, area)),
+        }
+    else:
+        points = " ".join(f"{x},{y}" for x, y in zip(area[0::2], area[1::2], strict=True))
+        selector = {
+            "type": "SvgSelector",
+            "value": f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {image.width} '
+            f'{image.height}"><polygon points="{points}"/></svg>',
+        }
+    return {"type": "SpecificResource", "source": source, "selector": selector}
+
+
+def safe(texts: LanguageMap) -> LanguageMap:
+    """Return texts that no viewer takes for HTML: only one that begins with `<` counts as such.
+
+    https://iiif.io/api/presentation/3.0/#45-html-markup-in-property-values
+    """
+    return {
+        tag: [("\u200b" + text if text.startswith("<") else text) for text in contents if text]
+        for tag, contents in texts.items()
+        if any(contents)
+    }
+
+
+def _image(base: str, width: int, height: int, *, tiled: bool) -> Tree:
+    made: Tree = {
+        "id": base + FULL,
+        "type": "Image",
+        "format": "image/jpeg",
+        "width": width,
+        "height": height,
+    }
+    if tiled:
+        made["service"] = [{"id": base, "type": "ImageService3", "profile": "level0"}]
+    return made

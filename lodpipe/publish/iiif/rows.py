@@ -1,0 +1,276 @@
+"""Words of a manifest, read from the document: names, lines of metadata, notices, licence, day.
+
+A document states directly only what is current and certain; what is doubted stands in it as a
+claim with hedged words. So a line here is either a direct statement or the words of a claim,
+never the bare value of a claim.
+"""
+
+import re
+from collections.abc import Iterable
+
+from lodpipe.publish.iiif.settings import (
+    LanguageMap,
+    Notice,
+    Row,
+    Site,
+    View,
+    nearest,
+    phrase,
+    word,
+)
+from lodpipe.records import Placed, Tree
+from lodpipe.terms import VOCAB
+
+PRIMARY_NAME = "http://vocab.getty.edu/aat/300404670"
+DISPLAY_NAME = "http://vocab.getty.edu/aat/300404669"
+DESCRIPTION = "http://vocab.getty.edu/aat/300435416"
+INSCRIPTION = "http://vocab.getty.edu/aat/300435414"
+
+SIDES = ("verso", "cover")
+
+# the roles whose maker, day and place a reader asks for first
+MAKING = ("exposure", "drawing", "making", "production", "compiling", "pasting")
+
+# https://iiif.io/api/presentation/3.0/#rights: one URI of these two houses, in its http form
+RIGHTS = re.compile(
+    r"http://(?:creativecommons\.org/(?:licenses|publicdomain)/|rightsstatements\.org/vocab/).+"
+)
+
+# a day or a month, without `?`, `~` or an interval: anything longer would be a placeholder
+NAV_DATE = re.compile(r"[0-9]{4}-[0-9]{2}(-[0-9]{2})?")
+POINT = re.compile(r"POINT ?\((-?[0-9.]+) (-?[0-9.]+)\)")
+
+
+def name_of(uri: str, view: View, site: Site, reference: Tree | None = None) -> LanguageMap:
+    """Return a reader's name: the caller's, else the document's, else the label of a reference.
+
+    Labels are in the first language of the site; the name of a person or place is in none.
+    """
+    if given := view.label.get(uri):
+        return given
+    tree = view.get(uri)
+    found = names(tree, site) if tree else {}
+    if found:
+        return found
+    node = tree or reference or {}
+    tag = site.languages[0] if node.get("type") == "Type" else "none"
+    return {tag: [node.get("_label") or uri]}
+
+
+def names(tree: Tree, site: Site) -> LanguageMap:
+    """Return the primary names of a document, by language."""
+    return _texts(
+        (node for node in tree.get("identified_by", ()) if node.get("type") == "Name"),
+        PRIMARY_NAME,
+        site,
+    )
+
+
+def page_name(placed: Placed, side: str, view: View, site: Site) -> LanguageMap:
+    """Return the label of a canvas: the name of the page, or `Page 12`, with its side."""
+    tree = view.get(placed.thing)
+    name = view.label.get(placed.thing) or (names(tree, site) if tree else {})
+    if not name:
+        name = phrase("page", site.languages, number={"none": [str(placed.order)]})
+    return side_name(name, side, site)
+
+
+def side_name(name: LanguageMap, side: str, site: Site) -> LanguageMap:
+    """Return a name with the side that is shown, where it is not the front."""
+    return phrase(f"side-{side}", site.languages, name=name) if side in SIDES else name
+
+
+def described(tree: Tree, view: View, site: Site) -> list[Row]:
+    """Return the lines of metadata that a document states, and the words of its current claims."""
+    rows: list[Row] = []
+    productions = _productions(tree)
+    rows += _makers(tree, productions, view, site)
+    for role, node in productions:
+        if role in MAKING:
+            rows += _row("date", _when(node, "date", site), site)
+            rows += _row("place", _labels(node.get("took_place_at", ()), view, site), site)
+        elif role == "printing":
+            rows += _row("date-printed", _when(node, "date_printed", site), site)
+            rows += _row("process", _labels(node.get("technique", ()), view, site), site)
+    rows += _row("sitters", _sitters(tree, view, site), site)
+    return rows
+
+
+def notice_of(tree: Tree, uri: str, view: View, site: Site) -> Notice | None:
+    """Return the notice of a thing: the caller's, else the notices that its document states.
+
+    The community's own language stands before the languages of the site.
+    """
+    if given := view.notices.get(uri):
+        return given
+    text = _texts(
+        tree.get("referred_to_by", ()), site.base + VOCAB + "statement/community-notice", site
+    )
+    own_first = sorted(text, key=lambda tag: tag in site.languages)
+    text = {tag: text[tag] for tag in own_first}
+    return Notice(word("notice", site.languages), text) if text else None
+
+
+def description_of(tree: Tree, site: Site) -> LanguageMap:
+    """Return the descriptions of a document, by language."""
+    return _texts(tree.get("referred_to_by", ()), DESCRIPTION, site)
+
+
+def rights_of(tree: Tree, view: View, site: Site) -> str:
+    """Return the licence of the picture, in the http form; empty when none that IIIF knows is named."""
+    for holder in (tree, *_shown(tree, view)):
+        for right in holder.get("subject_to", ()):
+            for concept in right.get("classified_as", ()):
+                uri = _http(concept.get("id", ""))
+                if uri:
+                    return uri
+    return _http(site.rights)
+
+
+def nav_date_of(tree: Tree) -> str:
+    """Return the day under which a viewer may file the thing, empty when no single one is certain.
+
+    https://iiif.io/api/presentation/3.0/#navdate: one instant, with a zone.
+    """
+    for role, node in _productions(tree):
+        if role in ("exposure", "drawing", "making"):
+            edtf = next(
+                (
+                    name["content"]
+                    for name in node.get("timespan", {}).get("identified_by", ())
+                    if name["type"] == "Identifier"
+                ),
+                "",
+            )
+            if NAV_DATE.fullmatch(edtf):
+                return f"{edtf}-01T00:00:00Z" if len(edtf) == 7 else f"{edtf}T00:00:00Z"
+    return ""
+
+
+def nav_place_of(tree: Tree, view: View, site: Site) -> list[tuple[str, LanguageMap, float, float]]:
+    """Return IRI, name, longitude and latitude of the certain places of a thing that have a point."""
+    found = []
+    for role, node in _productions(tree):
+        if role not in MAKING:
+            continue
+        for reference in node.get("took_place_at", ()):
+            place = view.get(reference["id"])
+            point = POINT.fullmatch(place.get("defined_by", "")) if place else None
+            if point:
+                label = name_of(reference["id"], view, site)
+                found.append((reference["id"], label, float(point[1]), float(point[2])))
+    return found
+
+
+def _http(uri: str) -> str:
+    uri = "http" + uri.removeprefix("https") if uri.startswith("https:") else uri
+    return uri if RIGHTS.fullmatch(uri) else ""
+
+
+def _shown(tree: Tree, view: View) -> list[Tree]:
+    found = (view.get(reference["id"]) for reference in tree.get("shows", ()))
+    return [visual for visual in found if visual]
+
+
+def _productions(tree: Tree) -> list[tuple[str, Tree]]:
+    """Return each part of the production with its role; the production itself where it has none."""
+    whole = tree.get("produced_by") or {}
+    parts = [part for part in whole.get("part", ()) if "type" in part]
+    return [(_role(node), node) for node in ([whole] if whole and not parts else parts)]
+
+
+def _role(node: Tree) -> str:
+    for concept in node.get("classified_as", ()):
+        _, found, role = concept.get("id", "").partition(VOCAB + "role/")
+        if found:
+            return str(role)
+    return "production"
+
+
+def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: Site) -> list[Row]:
+    rows: list[Row] = []
+    line = _texts(
+        (tree.get("produced_by") or {}).get("referred_to_by", ()),
+        site.base + VOCAB + "statement/attribution",
+        site,
+    )
+    roles = [role for role, _ in productions]
+    if line:
+        rows += _row("exposure" if "exposure" in roles else "maker", line, site)
+    elif any(role == "exposure" and not node.get("carried_out_by") for role, node in productions):
+        rows += _row("exposure", word("photographer-not-recorded", site.languages), site)
+    for role, node in productions:
+        if line and role in MAKING:
+            continue
+        rows += _row(
+            role if role != "pasting" else "making",
+            _labels(node.get("carried_out_by", ()), view, site),
+            site,
+        )
+    return rows
+
+
+def _when(node: Tree, aspect: str, site: Site) -> LanguageMap:
+    """Return the words of the direct time span, else those of the current claims of its day."""
+    span = node.get("timespan")
+    if span:
+        return _texts(span.get("identified_by", ()), DISPLAY_NAME, site)
+    return _joined(_claims(node, aspect, site))
+
+
+def _sitters(tree: Tree, view: View, site: Site) -> LanguageMap:
+    found: list[LanguageMap] = []
+    for visual in _shown(tree, view):
+        claimed = {
+            value.get("id")
+            for claim in visual.get("attributed_by", ())
+            for value in claim.get("assigned", ())
+        }
+        found += _claims(visual, "sitter", site)
+        found += [
+            name_of(node["id"], view, site, node)
+            for node in visual.get("represents", ())
+            if node.get("type") == "Person" and node.get("id") not in claimed
+        ]
+    return _joined(found)
+
+
+def _claims(node: Tree, aspect: str, site: Site) -> list[LanguageMap]:
+    """Return the hedged words of the current claims of one aspect of a node."""
+    wanted = {f"{site.base}{VOCAB}aspect/{aspect}", f"{site.base}{VOCAB}standing/current"}
+    return [
+        texts
+        for claim in node.get("attributed_by", ())
+        if wanted <= {concept.get("id") for concept in claim.get("classified_as", ())}
+        and (texts := _texts(claim.get("identified_by", ()), DISPLAY_NAME, site))
+    ]
+
+
+def _labels(references: Iterable[Tree], view: View, site: Site) -> LanguageMap:
+    return _joined([name_of(node["id"], view, site, node) for node in references if "id" in node])
+
+
+def _joined(parts: list[LanguageMap]) -> LanguageMap:
+    """Return several names as one text in each language that one of them has."""
+    tags = dict.fromkeys(tag for part in parts for tag in part)
+    if len(tags) > 1:
+        tags.pop("none", None)
+    return {tag: ["; ".join(nearest(part, tag) for part in parts)] for tag in tags}
+
+
+def _row(key: str, value: LanguageMap, site: Site) -> list[Row]:
+    return [(word(key, site.languages), value)] if value else []
+
+
+def _texts(nodes: Iterable[Tree], term: str, site: Site) -> LanguageMap:
+    """Return the contents of the nodes of one type, by language tag; `none` without a language."""
+    found: LanguageMap = {}
+    for node in nodes:
+        if not node.get("content") or all(
+            concept.get("id") != term for concept in node.get("classified_as", ())
+        ):
+            continue
+        languages = node.get("language", ())
+        tag = site.tags.get(languages[0].get("id", ""), "none") if languages else "none"
+        found.setdefault(tag, []).append(node["content"])
+    return found
