@@ -8,13 +8,16 @@ from typing import Any
 
 import orjson
 
+from lodpipe.findings import Finding
 from lodpipe.parts.pack import (
     ROWS_AT_ONCE,
     create,
     open_part,
     pack_claim,
+    pack_finding,
     pack_trace,
     unpack_claim,
+    unpack_finding,
     unpack_trace,
 )
 from lodpipe.records import Claim, Draft, Input, LayoutRow, Mapped, Place
@@ -37,8 +40,17 @@ class DraftWriter:
         self._drafts: list[tuple[Any, ...]] = []
         self._rest: list[tuple[str, tuple[Any, ...]]] = []
 
-    def add(self, mapped: Mapped, source: str, number: int, hash_: str, place: Place) -> None:
-        """Take what one record made; `number` is its number in the source."""
+    def add(
+        self, mapped: Mapped, place: Place, hash_: str, findings: Iterable[Finding] = ()
+    ) -> None:
+        """Take what one record made.
+
+        Args:
+            place: of the record; its file and number tell the record from all others.
+            hash_: of the record's content.
+            findings: what was found while it was mapped; they stand with its first document.
+        """
+        source, number = place.file, place.record
         self._records.append((source, mapped.key, hash_, number, str(place)))
         for position, draft in enumerate(mapped.documents):
             body = orjson.dumps(
@@ -46,6 +58,7 @@ class DraftWriter:
                     draft.tree,
                     pack_trace(draft.trace),
                     [(i.kind, i.key, i.hash) for i in draft.inputs],
+                    [pack_finding(finding) for finding in findings] if position == 0 else [],
                 ]
             )
             self._drafts.append((draft.uri, draft.rank, source, draft.key, position, number, body))
@@ -126,25 +139,30 @@ class Drafts:
         self._lost.update((source, number) for number in lost)
         found.append(Duplicates(source, key, kept, tuple(row[4] for row in others), lost))
 
-    def groups(self) -> Iterator[list[Draft]]:
-        """Yield the drafts of one URI after another, in URI order; best source first in each."""
-        order = "SELECT uri, -rank, source, key, position, number, body FROM draft ORDER BY uri, rank DESC, source, key, position"
+    def groups(self) -> Iterator[tuple[list[Draft], list[Finding]]]:
+        """Yield the drafts of one URI after another, in URI order, with what was found in them.
+
+        In each group the best source comes first: highest rank, then source, then lowest key.
+        """
+        order = (
+            "SELECT uri, -rank, source, key, position, number, body FROM draft"
+            " ORDER BY uri, rank DESC, source, key, position"
+        )
         rows = heapq.merge(*(db.execute(order) for db in self._dbs), key=lambda row: row[:5])
         group: list[Draft] = []
+        found: list[Finding] = []
         for uri, rank, source, key, _, number, body in rows:
             if (source, number) in self._lost:
                 continue
             if group and group[0].uri != uri:
-                yield group
-                group = []
-            tree, trace, inputs = orjson.loads(body)
-            group.append(
-                Draft(
-                    uri, tree, unpack_trace(trace), [Input(*i) for i in inputs], source, -rank, key
-                )
-            )
+                yield group, found
+                group, found = [], []
+            tree, trace, inputs, findings = orjson.loads(body)
+            made_from = [Input(*i) for i in inputs]
+            group.append(Draft(uri, tree, unpack_trace(trace), made_from, source, -rank, key))
+            found.extend(unpack_finding(values) for values in findings)
         if group:
-            yield group
+            yield group, found
 
     def claims(self) -> Iterator[Claim]:
         """Yield the claims that mappings found, in the order of their keys."""

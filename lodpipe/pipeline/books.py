@@ -1,0 +1,76 @@
+"""The books of a run: every record and every document in exactly one state."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from lodpipe.errors import NotFinishedError
+from lodpipe.findings import SEVERITIES, Finding
+
+RECORD_STATES = ("mapped", "unreadable", "duplicate")
+
+
+@dataclass(slots=True)
+class Books:
+    """Counts that must add up.
+
+    `read` is what the readers handed out; `records` books each of those once. `documents` books
+    every document of this or the last release, `known` is their number, counted on its own.
+    """
+
+    read: int = 0
+    records: Counter[str] = field(default_factory=Counter)
+    known: int = 0
+    documents: dict[str, int] = field(default_factory=dict)
+
+    def balance(self) -> None:
+        """Check both sums.
+
+        Raises:
+            NotFinishedError: they do not add up, so something was lost on the way; a bug of ours.
+        """
+        for what, counted, booked in (
+            ("records", self.read, sum(self.records.values())),
+            ("documents", self.known, sum(self.documents.values())),
+        ):
+            if counted != booked:
+                raise NotFinishedError(
+                    f"the books do not balance: {counted} {what}, {booked} of them booked",
+                    hint="this is a fault of lodpipe, please report it; nothing was released",
+                )
+
+    def to_json(self) -> dict[str, dict[str, int]]:
+        """Return the counts by record state and document state."""
+        return {
+            "records": {state: self.records[state] for state in RECORD_STATES},
+            "documents": dict(self.documents),
+        }
+
+
+@dataclass(slots=True)
+class Tally:
+    """Findings counted by code, with a few of each kept as examples: memory stays bounded."""
+
+    examples_each: int = 3
+    counts: Counter[tuple[str, str]] = field(default_factory=Counter)
+    examples: dict[tuple[str, str], list[Finding]] = field(default_factory=dict)
+
+    def add(self, findings: Iterable[Finding]) -> None:
+        """Count findings."""
+        for finding in findings:
+            kind = (finding.severity, finding.code)
+            self.counts[kind] += 1
+            kept = self.examples.setdefault(kind, [])
+            if len(kept) < self.examples_each:
+                kept.append(finding)
+
+    def worst_first(self) -> list[tuple[str, str, int]]:
+        """Return severity, code and count, worst severity first, then most frequent."""
+        return sorted(
+            ((severity, code, count) for (severity, code), count in self.counts.items()),
+            key=lambda row: (SEVERITIES.index(row[0]), -row[2], row[1]),
+        )
+
+    def of(self, severity: str) -> int:
+        """Return how many findings have a severity."""
+        return sum(count for (known, _), count in self.counts.items() if known == severity)
