@@ -1,0 +1,59 @@
+"""What reading a date text can come to, and what a project declares about doubtful texts."""
+
+from dataclasses import dataclass
+
+from lodpipe.dates.edtf import Edtf
+
+
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """What ambiguous texts mean in one project: the `[dates]` keys; None is not declared.
+
+    Attributes:
+        day_first: whether `3/1/1828` is 3 January (True) or 1 March (False).
+        year_month: whether `1901-07` is July 1901 (True) or 1901 to 1907 (False).
+        two_digit_years: first year of the hundred that two-digit years stand for: with 1850,
+            `5/6/64` is of 1864 and `5/6/49` of 1949.
+        seasons: `north` or `south`, and for a season that goes over New Year whether the year
+            that is written is the one in which it `begins` or `ends`: `north begins`. `north` or
+            `south` alone leaves that season unread.
+        present: what `1964-present` ends with: `open`, or an EDTF date.
+        c_years: whether `c1911` (no full stop, no space) is the year of a `copyright` or `circa`.
+        hundreds: whether `1900s` is a `decade` or a `century`.
+        languages: word tables to read with; None: all.
+    """
+
+    day_first: bool | None = None
+    year_month: bool | None = None
+    two_digit_years: int | None = None
+    seasons: str | None = None
+    present: str | None = None
+    c_years: str | None = None
+    hundreds: str | None = None
+    languages: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A text that was read: as it stood, what it means, and what else it says."""
+
+    verbatim: str
+    edtf: Edtf
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Events:
+    """A text that names what happened, each with its date; "" where it has no word for it."""
+
+    verbatim: str
+    events: tuple[tuple[str, Reading], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A text that was not read, and why; `undated` when it says that there is no date."""
+
+    verbatim: str
+    reason: str
+    undated: bool = False
