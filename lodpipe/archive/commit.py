@@ -131,16 +131,16 @@ def commit(
             writer.documents(made, booked)
             changed = writer.layout(layout) | writer.project_findings(findings) | booked.changes
             newly_hidden = writer.end_missing(booked)
-            if changed or newly_hidden or writer.first:
+            released = changed or newly_hidden or writer.first
+            if released:
                 writer.stamp_release(stamp)
-                db.execute("COMMIT")
-                return writer.release
-            db.execute("ROLLBACK")
+            # without a release nothing but the way back to the source files was written
+            db.execute("COMMIT")
         except BaseException:
             if db.in_transaction:
                 db.execute("ROLLBACK")
             raise
-    return None
+    return writer.release if released else None
 
 
 @contextmanager
