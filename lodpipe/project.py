@@ -81,17 +81,20 @@ class Access(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 
 
 class Dates(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What ambiguous dates mean here; each is None until the project declares it.
+    """What ambiguous dates mean here; a key is None until the project declares it.
 
-    The meaning of each key is told in `lodpipe.dates.reading.Policy`.
+    `circa_years` widens the outer bounds of approximate dates; the meaning of the other keys is
+    told in `lodpipe.dates.Policy`, which has the same names.
     """
 
     circa_years: int = 5
     day_first: bool | None = None
-    seasons: str | None = None
-    two_digit_years: int | None = None
     year_month: bool | None = None
+    two_digit_years: int | None = None
+    seasons: str | None = None
     present: str | None = None
+    c_years: str | None = None
+    hundreds: str | None = None
     languages: tuple[str, ...] | None = None
 
 

@@ -1,10 +1,12 @@
 """lodpipe.toml: what it says, and every fault of it in one run."""
 
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
 from lodpipe import project
+from lodpipe.dates import Policy
 from lodpipe.errors import ManyErrors, UsageError
 
 GOOD = """
@@ -91,10 +93,16 @@ def test_what_is_not_toml_is_refused(tmp_path: Path, text: str) -> None:
 
 
 def test_a_folder_without_project_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(UsageError, match="there is no `lodpipe.toml`"):
+    with pytest.raises(UsageError, match=r"there is no `lodpipe\.toml`"):
         project.load(tmp_path)
 
 
 def test_what_ships_is_found() -> None:
     assert (project.builtin("mappings") / "vocab").is_dir()
     assert project.builtin("shapes").is_dir()
+
+
+def test_the_keys_of_dates_are_those_of_the_policy() -> None:
+    policy = {field.name for field in fields(Policy)}
+
+    assert set(project.Dates.__struct_fields__) == policy | {"circa_years"}

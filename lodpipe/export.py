@@ -1,0 +1,265 @@
+"""A release as files: Linked Art JSON, N-Quads, IIIF manifests.
+
+Only folders that lodpipe owns are touched: an export holds `release.json`, which lodpipe wrote,
+and a folder with anything else in it is refused. A file is written only where its bytes differ,
+and a file that no longer follows from the release is taken away.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from urllib.parse import unquote
+
+import orjson
+import zstandard
+
+from lodpipe.archive import Archive, Release
+from lodpipe.errors import NotFinishedError, UsageError
+from lodpipe.evidence import layout_of_rows
+from lodpipe.iris import key_of
+from lodpipe.project import Project
+from lodpipe.publish import iiif, nquads
+from lodpipe.rdf import Emitter
+from lodpipe.records import Claim, Tree
+from lodpipe.terms import Concepts
+
+MARK = "release.json"
+DOCUMENTS_IN_A_FRAME = 1_000
+"""A reader can start at any zstd frame, and equal frames have equal bytes."""
+LEVEL = 6
+
+
+@dataclass(slots=True)
+class Written:
+    """What an export did: files that are new or differ, files left as they were, files taken away."""
+
+    release: int
+    written: list[str] = field(default_factory=list)
+    same: int = 0
+    removed: list[str] = field(default_factory=list)
+
+
+class Folder:
+    """The folder of an export. Writes inside it only, and only what differs."""
+
+    def __init__(self, root: Path, release: Release) -> None:
+        """Take a folder that is empty, not there yet, or an export of ours.
+
+        Raises:
+            UsageError: something else is in it.
+            NotFinishedError: it cannot be written.
+        """
+        self._root = root
+        self._kept: set[Path] = set()
+        self.result = Written(release.number)
+        if root.is_dir() and any(root.iterdir()) and not (root / MARK).is_file():
+            raise UsageError(
+                f"the folder `{root.name}` holds files that are not an export",
+                hint="name an empty folder, or one that does not exist yet",
+            )
+        mark = {"release": release.number, "visible_from": release.visible_from, "tool": release.tool}
+        self.put(MARK, orjson.dumps(mark, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE))
+
+    def put(self, name: str, body: bytes) -> None:
+        """Write one file, unless it holds these bytes already."""
+        path = self._path(name)
+        if path.is_file() and path.stat().st_size == len(body) and path.read_bytes() == body:
+            self.result.same += 1
+            return
+        self.stream(name, iter((body,)))
+
+    def stream(self, name: str, chunks: Iterator[bytes]) -> None:
+        """Write one file from chunks, whole or not at all."""
+        path = self._path(name)
+        half = path.with_name(path.name + ".part")
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with half.open("wb") as handle:
+                for chunk in chunks:
+                    handle.write(chunk)
+            if path.is_file() and _equal(path, half):
+                half.unlink()
+                self.result.same += 1
+                return
+            half.replace(path)
+        except OSError as error:
+            raise NotFinishedError(
+                f"`{name}` could not be written: {error.strerror}",
+                hint="make room or mend the permissions of the export folder, then export again",
+            ) from error
+        self.result.written.append(name)
+
+    def finish(self) -> Written:
+        """Take away the files that no longer follow from the release."""
+        for path in sorted(self._root.rglob("*"), reverse=True):
+            if path.is_dir():
+                if not any(path.iterdir()):
+                    path.rmdir()
+            elif path not in self._kept:
+                path.unlink()
+                self.result.removed.append(path.relative_to(self._root).as_posix())
+        self.result.removed.reverse()
+        return self.result
+
+    def _path(self, name: str) -> Path:
+        path = Path(os.path.normpath(self._root / name))
+        if not path.is_relative_to(self._root) or path == self._root:
+            raise NotFinishedError(f"`{name}` lies outside the export folder")
+        self._kept.add(path)
+        return path
+
+
+def export(
+    project: Project,
+    concepts: Concepts,
+    folder: Path,
+    *,
+    release: int | None = None,
+    advance: Callable[[int], None] = lambda steps: None,
+) -> Written:
+    """Write a release to a folder, in every output that the project asks for.
+
+    Args:
+        release: its number; the newest when None.
+        advance: told of every document written.
+
+    Raises:
+        UsageError: no archive, no such release, a folder that is not ours.
+        NotFinishedError: the disk is full or the folder cannot be written.
+    """
+    with Archive(project.archive) as archive:
+        latest = archive.latest()
+        if latest is None:
+            raise UsageError("there is no release yet", hint="make one with `lodpipe run`")
+        chosen = archive.release(release) if release is not None else latest
+        target = Folder(folder, chosen)
+        for output in project.export.outputs:
+            _OUTPUTS[output](project, concepts, archive, chosen.number, target, advance)
+        return target.finish()
+
+
+Output = Callable[[Project, Concepts, Archive, int, Folder, Callable[[int], None]], None]
+
+
+def _linked_art(
+    project: Project,
+    concepts: Concepts,
+    archive: Archive,
+    release: int,
+    target: Folder,
+    advance: Callable[[int], None],
+) -> None:
+    """A file a document, at its path under base; one `.jsonl.zst` where there are very many."""
+    if archive.count(release) > project.export.files_up_to:
+        lines = (document.body.rstrip(b"\n") + b"\n" for document in archive.documents(release))
+        target.stream("linked-art.jsonl.zst", _frames(_counted(lines, advance)))
+        return
+    for document in archive.documents(release):
+        # percent-encoded as in the IRI: no file system makes two keys one, or climbs up from one
+        target.put(f"linked-art/{key_of(project.site.base, document.uri)}.json", document.body)
+        advance(1)
+
+
+def _nquads(
+    project: Project,
+    concepts: Concepts,
+    archive: Archive,
+    release: int,
+    target: Folder,
+    advance: Callable[[int], None],
+) -> None:
+    """All documents in one compressed file, one named graph a document."""
+    target.stream("nquads.nq.zst", _frames(_counted(quads(project, concepts, archive, release), advance)))
+
+
+def quads(
+    project: Project, concepts: Concepts, archive: Archive, release: int
+) -> Iterator[bytes]:
+    """Yield the N-Quads of one document after another, in URI order."""
+    emitter = Emitter(project.site.base, concepts)
+    claims = archive.claims(release)
+    waiting = next(claims, None)
+    for document in archive.documents(release):
+        mine: list[Claim] = []
+        while waiting and waiting[0] <= document.uri:
+            if waiting[0] == document.uri:
+                mine.append(waiting[1])
+            waiting = next(claims, None)
+        tree = orjson.loads(document.body)
+        tree.pop("@context", None)
+        lines = nquads.document_lines(emitter.emit(tree), tree, mine)
+        yield ("\n".join(lines) + "\n").encode()
+
+
+def _iiif(
+    project: Project,
+    concepts: Concepts,
+    archive: Archive,
+    release: int,
+    target: Folder,
+    advance: Callable[[int], None],
+) -> None:
+    """A manifest a thing that has a picture, and one collection of them all."""
+    base = project.site.base
+
+    @lru_cache(maxsize=2_000)
+    def tree_of(uri: str) -> Tree | None:
+        document = archive.document(uri, release)
+        return orjson.loads(document.body) if document else None
+
+    site = iiif.Site(
+        base=base,
+        name=project.site.name,
+        languages=project.site.languages,
+        provider=base + project.site.publisher,
+        tags=iiif.language_tags(concepts, base),
+    )
+    view = iiif.View(get=tree_of)
+    plan = iiif.plan(layout_of_rows(archive.layout(release)))
+    for uri, manifest in iiif.manifests(plan, view, site):
+        target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
+        advance(1)
+    label = {tag: [name] for tag, name in project.site.name.items()}
+    whole = iiif.collection("all", label, plan, view, site)
+    if whole:
+        target.put(_file_of(base, whole["id"]), iiif.to_bytes(whole))
+
+
+_OUTPUTS: dict[str, Output] = {"linked-art": _linked_art, "nquads": _nquads, "iiif": _iiif}
+
+
+def _file_of(base: str, iri: str) -> str:
+    return iri.removeprefix(base) + ".json"
+
+
+def _frames(blocks: Iterator[bytes]) -> Iterator[bytes]:
+    """Compress with one thread and a fixed level, a frame every thousand documents."""
+    compressor = zstandard.ZstdCompressor(level=LEVEL, threads=0, write_content_size=True)
+    waiting: list[bytes] = []
+    for block in blocks:
+        waiting.append(block)
+        if len(waiting) == DOCUMENTS_IN_A_FRAME:
+            yield compressor.compress(b"".join(waiting))
+            waiting = []
+    if waiting:
+        yield compressor.compress(b"".join(waiting))
+
+
+def _counted(blocks: Iterator[bytes], advance: Callable[[int], None]) -> Iterator[bytes]:
+    for block in blocks:
+        yield block
+        advance(1)
+
+
+def _equal(left: Path, right: Path) -> bool:
+    if left.stat().st_size != right.stat().st_size:
+        return False
+    with left.open("rb") as one, right.open("rb") as other:
+        while True:
+            block = one.read(1 << 20)
+            if block != other.read(1 << 20):
+                return False
+            if not block:
+                return True

@@ -1,0 +1,175 @@
+"""What every pass of a run needs, made once from the project: tables, nodes, policy, mappings."""
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+
+from lodpipe import mapping, project, read, terms
+from lodpipe.dates import Policy
+from lodpipe.errors import LodpipeError, ManyErrors, UsageError, nearest
+from lodpipe.findings import Report
+from lodpipe.nodes import Nodes
+from lodpipe.project import Project, Source
+from lodpipe.records import Place, Record
+
+VOCAB = Path("mappings") / "vocab"
+
+EVIDENCE_SOURCES = {"people": "people.yaml", "places": "places.yaml", "sources": "sources.yaml"}
+"""Evidence files whose rows also make documents, each with the shipped mapping that makes them."""
+
+
+@dataclass(slots=True)
+class Workshop:
+    """The tools of a run. Made anew in each worker: nothing in it is sent between processes."""
+
+    project: Project
+    concepts: terms.Concepts
+    nodes: Nodes
+    policy: Policy
+    _mappings: dict[str, mapping.Mapping] = field(default_factory=dict)
+
+    def table(self, name: str) -> terms.Table:
+        """Return a table of terms: the shipped one, with the lines of the project's own over it.
+
+        Raises:
+            TermError: there is no table of this name.
+        """
+        return _table(self.project.folder, name)
+
+    def sources(self) -> list[Source]:
+        """Return the sources of the project and the evidence files that make documents too."""
+        found = list(self.project.sources)
+        folder = Path(self.project.evidence.folder)
+        for name, shipped in EVIDENCE_SOURCES.items():
+            for ending in (".csv", ".xlsx"):
+                if (self.project.folder / folder / (name + ending)).is_file():
+                    found.append(
+                        Source(
+                            file=(folder / (name + ending)).as_posix(),
+                            mapping=project.BUILTIN + shipped,
+                        )
+                    )
+        return found
+
+    def mapping(self, name: str) -> mapping.Mapping:
+        """Return a compiled mapping by the name that `lodpipe.toml` gives it."""
+        if name not in self._mappings:
+            self._mappings[name] = mapping.load(
+                self.project.path(name),
+                name,
+                nodes=self.nodes,
+                tables=self.table,
+                policy=self.policy,
+                circa_years=self.project.dates.circa_years,
+                limits=self.project.limits,
+            )
+        return self._mappings[name]
+
+    def check_mappings(self) -> None:
+        """Compile every mapping; all faults of all of them in one ManyErrors."""
+        faults: list[LodpipeError] = []
+        for source in self.sources():
+            try:
+                chosen = self.mapping(source.mapping)
+            except ManyErrors as errors:
+                faults.extend(errors.errors)
+                continue
+            if chosen.makes_claims and not source.dated:
+                faults.append(
+                    UsageError(
+                        f"the mapping `{source.mapping}` makes claims, but nothing says of what day they are",
+                        hint='add `dated = "2024-03-11"`, the day of the export, to this `[[source]]`',
+                        where=f"{project.PROJECT_FILE} [[source]] {source.file}",
+                    )
+                )
+        if faults:
+            raise ManyErrors(dict.fromkeys(faults))
+
+    def context(self, source: Source, report: Report) -> mapping.SourceContext:
+        """Return what a mapping has to know of its source: rank, speaker, day, joined rows."""
+        chosen = self.mapping(source.mapping)
+        joins = {
+            name: self._joined(file, chosen.joins[name], report)
+            for name, file in source.joins.items()
+            if name in chosen.joins
+        }
+        unknown = [name for name in chosen.joins if name not in source.joins]
+        if unknown:
+            raise UsageError(
+                f"the mapping joins `{unknown[0]}`, but the source names no such file",
+                hint=nearest(unknown[0], source.joins)
+                or f'add `joins = {{{unknown[0]} = "..."}}` to this `[[source]]`',
+                where=f"{project.PROJECT_FILE} [[source]] {source.file}",
+            )
+        by = source.by or self.project.site.publisher
+        return mapping.SourceContext(
+            source=source.file,
+            rank=source.rank,
+            by=by if ":" in by else self.project.site.base + by,
+            dated=source.dated,
+            joins=joins,
+        )
+
+    def _joined(self, file: str, key: str, report: Report) -> dict[str, tuple[Record, ...]]:
+        """Read a joined file whole, by its key column."""
+        rows: dict[str, tuple[Record, ...]] = {}
+        for item in self.read(Source(file=file, mapping=""), report):
+            if isinstance(item, Record):
+                value = item.data.get(key)
+                if value not in (None, ""):
+                    rows[str(value)] = (*rows.get(str(value), ()), item)
+        return rows
+
+    def read(self, source: Source, report: Report) -> read.Records:
+        """Open a source and return its records and what could not be read of it."""
+        reads = self.mapping(source.mapping).reads if source.mapping else mapping.Reads()
+        options = read.ReadOptions(
+            format=source.format,
+            encoding=source.encoding,
+            delimiter=source.delimiter,
+            sheet=source.sheet or reads.sheet,
+            records=source.records or reads.records,
+            namespaces=reads.namespaces,
+            text_columns=reads.text_columns,
+        )
+        path = self.project.folder / source.file
+        return read.records(path, source.file, options, self.project.limits, report)
+
+
+def open_workshop(chosen: Project) -> Workshop:
+    """Return the workshop of a project; UsageError or TermError when a table cannot be used."""
+    own = chosen.folder / VOCAB / "concepts.csv"
+    concepts = terms.concepts(*([own] if own.is_file() else []))
+    dates = chosen.dates
+    policy = Policy(
+        **{
+            name: value
+            for name in dates.__struct_fields__
+            if name != "circa_years" and (value := getattr(dates, name)) is not None
+        }
+    )
+    nodes = Nodes(chosen.site.base, concepts, chosen.language)
+    return Workshop(chosen, concepts, nodes, policy)
+
+
+@lru_cache(maxsize=200)
+def _table(folder: Path, name: str) -> terms.Table:
+    paths = [
+        place / f"{name}.csv"
+        for place in (project.builtin("mappings") / "vocab", folder / VOCAB)
+    ]
+    found = [path for path in paths if path.is_file()]
+    if not found:
+        known = [path.stem for place in paths for path in place.parent.glob("*.csv")]
+        from lodpipe.errors import TermError
+
+        raise TermError(
+            f"there is no table `{name}`",
+            hint=nearest(name, known) or f"put it at {(VOCAB / name).as_posix()}.csv",
+        )
+    return terms.read_table(name, *found)
+
+
+def first_place(name: str) -> Place:
+    """Return the place of a source as a whole."""
+    return Place(name)
