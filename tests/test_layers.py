@@ -9,7 +9,7 @@ PACKAGE = Path(__file__).parent.parent / "lodpipe"
 
 ROWS: tuple[tuple[str, ...], ...] = (
     ("errors", "records", "terms"),
-    ("findings", "dates", "iris"),
+    ("findings", "dates", "iris", "aspects"),
     ("wording", "nodes", "rdf", "rdf_read", "project", "tables"),
     ("archive", "parts", "evidence", "workspace"),
     ("read", "mapping", "assemble", "weigh", "check", "publish"),
