@@ -1,0 +1,37 @@
+"""Targets of a shape: SHACL, section 2.1.3 <https://www.w3.org/TR/shacl/#targets>."""
+
+from collections.abc import Callable
+
+from lodpipe.check.graph import Graph, Node
+from lodpipe.check.shapes import is_class
+from lodpipe.check.words import sh
+
+Focus = Callable[[Graph], list[Node]]
+"""The focus nodes of a shape in a data graph, without duplicates."""
+
+_NONE: list[Node] = []
+
+
+def compile_targets(shapes: Graph, shape: Node) -> Focus:
+    """Return the function that finds the focus nodes of a shape."""
+    nodes = list(shapes.objects(shape, sh("targetNode")))
+    classes = list(shapes.objects(shape, sh("targetClass")))
+    if is_class(shapes, shape):
+        classes.append(shape)
+    subjects_of = shapes.objects(shape, sh("targetSubjectsOf"))
+    objects_of = shapes.objects(shape, sh("targetObjectsOf"))
+    if len(classes) == 1 and not (nodes or subjects_of or objects_of):
+        only = classes[0]
+        return lambda graph: graph.instances().get(only, _NONE)
+
+    def focus(graph: Graph) -> list[Node]:
+        found: dict[Node, None] = dict.fromkeys(nodes)
+        for class_ in classes:
+            found.update(dict.fromkeys(graph.instances().get(class_, _NONE)))
+        for predicate in subjects_of:
+            found.update(dict.fromkeys(s for s, p in graph.spo.items() if predicate in p))
+        for predicate in objects_of:
+            found.update(dict.fromkeys(graph.inverse(predicate)))
+        return list(found)
+
+    return focus
