@@ -68,6 +68,21 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A record that stands in the source and cannot be read: it is counted, named, and left out.
+
+    Attributes:
+        reason: what is wrong, in the words of a finding; `hint`: what to do.
+        code: code of the finding, `unreadable` or `too-long`.
+    """
+
+    place: Place
+    reason: str
+    hint: str = ""
+    code: str = "unreadable"
+
+
+@dataclass(frozen=True, slots=True)
 class TraceEntry:
     """One step back: the node or value at `path` of a document came from `field` at `place`."""
 

@@ -1,0 +1,10 @@
+"""Reading sources: one file a format, each yielding records that know their place.
+
+What a record means is for the mapping to say. A record that cannot be read is yielded too, as
+`Unreadable`, so that the books of a run balance.
+"""
+
+from lodpipe.read.options import ReadOptions
+from lodpipe.read.sources import FORMATS, records, unreadable_finding
+
+__all__ = ["FORMATS", "ReadOptions", "records", "unreadable_finding"]
