@@ -1,0 +1,42 @@
+"""Every word about a claim or a date, in each language that has a table."""
+
+from lodpipe.wording.claims import (
+    CURRENT,
+    FORMER,
+    PROPOSED,
+    REJECTED,
+    STANDINGS,
+    View,
+    attribution_line,
+    claim_words,
+    edtf_of,
+    role_word,
+    short_words,
+)
+from lodpipe.wording.date_words import date_phrase, date_words
+from lodpipe.wording.slots import TEXT_SLOTS, VALUE_ONLY_SLOTS, Slot
+from lodpipe.wording.tables import has, joined, language_for, languages, say
+
+__all__ = [
+    "CURRENT",
+    "FORMER",
+    "PROPOSED",
+    "REJECTED",
+    "STANDINGS",
+    "TEXT_SLOTS",
+    "VALUE_ONLY_SLOTS",
+    "Slot",
+    "View",
+    "attribution_line",
+    "claim_words",
+    "date_phrase",
+    "date_words",
+    "edtf_of",
+    "has",
+    "joined",
+    "language_for",
+    "languages",
+    "role_word",
+    "say",
+    "short_words",
+]
