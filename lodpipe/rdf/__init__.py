@@ -6,7 +6,8 @@ that resolves a key (`property_iri`). JSON-LD processors are the referees, in th
 """
 
 from lodpipe.rdf.context import CONTEXT_URL, assigned_iri, class_iri, context, loader, property_iri
-from lodpipe.rdf.emitter import Assignment, Emitted, Emitter
+from lodpipe.rdf.emitted import Assignment, Emitted
+from lodpipe.rdf.emitter import Emitter
 
 __all__ = [
     "CONTEXT_URL",

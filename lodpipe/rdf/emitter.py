@@ -12,10 +12,11 @@ faulty IRI, a moment that is not one.
 from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import dataclass, field
+from json.encoder import encode_basestring
 from typing import Any
 
 from lodpipe.errors import DateError, IriError, TermError, ValueFault
-from lodpipe.iris import check_iri
+from lodpipe.iris import check_iri, is_plain
 from lodpipe.rdf.context import (
     RDF_TYPE,
     assigned_iri,
@@ -25,6 +26,7 @@ from lodpipe.rdf.context import (
     properties,
     unknown_key,
 )
+from lodpipe.rdf.emitted import Assignment, Claim, Emitted, Kept, Run
 from lodpipe.rdf.roles import Roles
 from lodpipe.rdf.text import date_time, number, quoted
 from lodpipe.records import Tree
@@ -42,68 +44,8 @@ _REFERENCE = frozenset({"id", "type", "_label"})
 _CARRIES = "attributed_by"
 
 
-@dataclass(frozen=True, slots=True)
-class Assignment:
-    """A claim in a document: what it says of which node.
-
-    Attributes:
-        iri: of the AttributeAssignment; `carrier` is the node that has it in `attributed_by`.
-        property: IRI that `assigned_property` stands for; "" when it has none.
-        values: IRIs of what is assigned, in their order.
-        tree: the node itself, not to be changed.
-    """
-
-    iri: str
-    carrier: str
-    property: str
-    values: tuple[str, ...]
-    tree: Tree
-
-
-@dataclass(frozen=True, slots=True)
-class Emitted:
-    """The triples of one document.
-
-    Attributes:
-        uri: IRI of the document.
-        lines: N-Triples lines without line end, sorted by code point, none twice.
-        nodes: IRI of each node (or label of a blank node) -> JSON Pointer of the place where it
-            stands first.
-        assignments: the claims, in the order of the document.
-    """
-
-    uri: str
-    lines: list[str]
-    nodes: dict[str, str]
-    assignments: tuple[Assignment, ...] = ()
-
-
-@dataclass(slots=True)
-class _Claim:
-    carrier: str
-    carrier_class: str
-    tree: Tree
-    property: str = ""
-    values: list[str] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Run:
-    """What is known while one document is emitted; subjects and targets are N-Triples text."""
-
-    stem: str
-    used: dict[str, int]
-    lines: set[str] = field(default_factory=set)
-    nodes: dict[str, str] = field(default_factory=dict)
-    stated: set[str] = field(default_factory=set)
-    minted: set[str] = field(default_factory=set)
-    claims: dict[str, _Claim] = field(default_factory=dict)
-
-
-_Handler = Callable[[_Run, str, Any, str, str], None]
+_Handler = Callable[[Run, str, Any, str, str], None]
 """Called with the run, the subject as text, the value, the role of the node, its JSON Pointer."""
-
-_Kept = tuple[Tree, tuple[str, ...], tuple[tuple[str, str], ...]]
 
 
 @dataclass(slots=True)
@@ -113,8 +55,7 @@ class _Plan:
     class_name: str
     below: str | None
     type_line: str
-    handlers: dict[str, _Handler] = field(default_factory=dict)
-    kept: dict[str, _Kept] = field(default_factory=dict)
+    handlers: dict[str, _Handler | None] = field(default_factory=dict)  # None: emits nothing
 
 
 class Emitter:
@@ -134,6 +75,7 @@ class Emitter:
         self._roles = Roles(base, concepts, language)
         self._plans: dict[tuple[str, str | None], _Plan] = {}
         self._terms: dict[str, str] = {}
+        self._kept: dict[str | None, dict[object, Kept]] = {}
         self._moments: dict[str, str] = {}
 
     def emit(self, document: Tree) -> Emitted:
@@ -169,53 +111,48 @@ class Emitter:
         )
         return Emitted(uri, sorted(run.lines), run.nodes, assignments)
 
-    def _run(self, document: Tree, uri: str, used: dict[str, int]) -> _Run:
-        run = _Run(uri + "#", used)
+    def _run(self, document: Tree, uri: str, used: dict[str, int]) -> Run:
+        run = Run(uri + "#", used)
         run.nodes[uri] = ""
-        plan = self._plan(document.get("type"), None, "")
+        plan = self._plan(document.get("type", ""), None, "")
         self._node(run, plan, self._reference(uri, ""), document, "", "")
         return run
 
-    def _node(self, run: _Run, plan: _Plan, subject: str, node: Tree, role: str, path: str) -> None:
+    def _node(self, run: Run, plan: _Plan, subject: str, node: Tree, role: str, path: str) -> None:
         if plan.type_line:
             run.lines.add(subject + plan.type_line)
         handlers = plan.handlers
         for key, value in node.items():
             handler = handlers.get(key)
-            if handler is None:
-                handler = self._handler(plan, key, path)
-            if value is not None:
-                handler(run, subject, value, role, path)
+            if handler is not None:
+                if value is not None:
+                    handler(run, subject, value, role, path)
+            elif key not in handlers and (path or key != "@context"):
+                error = unknown_key(plan.class_name, key)
+                raise TermError(f"{error.message}, at `{path}`", hint=error.hint)
 
     # compiling
 
     def _plan(self, class_name: object, below: str | None, path: str) -> _Plan:
-        if class_name is None:
-            name, line = "", ""
-        elif type(class_name) is not str:
-            raise TermError(f"`{class_name}` at `{path}/type` is not one class")
-        else:
+        if type(class_name) is not str:
+            raise TermError(f"`{class_name}` is not one class, at `{path}/type`")
+        name, line = class_name, ""
+        if name:
             try:
-                name, line = class_name, f" <{RDF_TYPE}> <{class_iri(class_name)}> ."
+                line = f" <{RDF_TYPE}> <{class_iri(name)}> ."
             except TermError as error:
-                raise TermError(f"{error.message} at `{path}/type`", hint=error.hint) from None
+                raise TermError(f"{error.message}, at `{path}/type`", hint=error.hint) from None
         plan = self._plans.get((name, below))
         if plan is None:
             plan = self._plans[name, below] = _Plan(name, below, line)
-            plan.handlers = {"id": _nothing, "type": _nothing}
+            plan.handlers = {"id": None, "type": None}
             for key, row in properties(name).items():
                 plan.handlers[key] = self._compile(plan, row)
         return plan
 
-    def _handler(self, plan: _Plan, key: str, path: str) -> _Handler:
-        if key == "@context" and not path:
-            return _nothing
-        error = unknown_key(plan.class_name, key)
-        raise TermError(f"{error.message} at `{path}`", hint=error.hint)
-
-    def _compile(self, plan: _Plan, row: Key) -> _Handler:
+    def _compile(self, plan: _Plan, row: Key) -> _Handler | None:
         if not row.iri:
-            return _nothing
+            return None
         middle = f" <{row.iri}> "
         if row.coercion == "@id":
             return self._nested(plan, row.key, middle)
@@ -228,10 +165,10 @@ class Emitter:
     def _moment(self, key: str, middle: str, end: str) -> _Handler:
         checked = self._moments
 
-        def emit(run: _Run, subject: str, value: Any, role: str, path: str) -> None:
+        def emit(run: Run, subject: str, value: Any, role: str, path: str) -> None:
             if value not in checked:
                 try:
-                    date_time(value)
+                    date_time(str(value))
                 except DateError as error:
                     raise DateError(
                         f"{error.message}, at `{path}/{key}`", hint=error.hint
@@ -243,7 +180,7 @@ class Emitter:
         return emit
 
     def _assigned_property(self, plan: _Plan, middle: str) -> _Handler:
-        def emit(run: _Run, subject: str, value: Any, role: str, path: str) -> None:
+        def emit(run: Run, subject: str, value: Any, role: str, path: str) -> None:
             claim = run.claims.get(subject)
             carrier = claim.carrier_class if claim is not None else ""
             try:
@@ -258,90 +195,86 @@ class Emitter:
         return emit
 
     def _nested(self, plan: _Plan, key: str, middle: str) -> _Handler:
-        """Return the handler of a key that holds one node or several."""
-        below = (inherited(plan.class_name) or plan.below) if key == _CARRIES else plan.below
-        plans: dict[str | None, _Plan] = {}
-        terms, mint = self._terms, self._mint
+        """Return the handler of a key that holds one node or several.
 
-        def one(run: _Run, subject: str, node: Any, role: str, path: str) -> str:
-            if type(node) is not dict:
-                if type(node) is not str:
-                    raise ValueFault(f"`{node}` is not a node, at `{path}`")
-                target = terms.get(node) or self._reference(node, path)
+        Everything that happens for each node stands in the two inner functions: this is where the
+        time goes.
+        """
+        below = (inherited(plan.class_name) or plan.below) if key == _CARRIES else plan.below
+        kept = self._kept.setdefault(below, {})
+        open_node = self._opener(plan, key, below)
+
+        def emit(run: Run, subject: str, value: Any, role: str, path: str) -> None:
+            several = type(value) is list
+            for position, node in enumerate(value if several else (value,)):
+                if type(node) is dict:
+                    known = kept.get(node.get("id", ""))
+                    if known is not None and known[1] == node:
+                        target = known[0]
+                        if id(known) not in run.done:
+                            run.done[id(known)] = known
+                            run.lines.update(known[2])
+                            place = f"{path}/{key}/{position}" if several else f"{path}/{key}"
+                            for inner, rest in known[3]:
+                                run.nodes.setdefault(inner, place + rest)
+                    else:
+                        place = f"{path}/{key}/{position}" if several else f"{path}/{key}"
+                        target = open_node(run, subject, node, role, place)
+                else:
+                    target = self._reference(node, f"{path}/{key}")
                 run.lines.add(f"{subject}{middle}{target} .")
-                return target
-            class_name = node.get("type")
-            inner = plans.get(class_name) if type(class_name) is str else None
+                if assigned and subject in run.claims:
+                    run.claims[subject].values.append(target)
+
+        assigned = key == "assigned"
+        return emit
+
+    def _opener(self, plan: _Plan, key: str, below: str | None) -> Callable[..., str]:
+        """Return the function that emits a node under a key and returns its text."""
+        plans: dict[object, _Plan] = {}
+        terms, mint, name = self._terms, self._mint, self._roles.role
+
+        def open_node(run: Run, subject: str, node: Tree, role: str, path: str) -> str:
+            class_name = node.get("type", "")
+            inner = plans.get(class_name)
             if inner is None:
-                inner = self._plan(class_name, below, path)
-                if type(class_name) is str:
-                    plans[class_name] = inner
+                inner = plans[class_name] = self._plan(class_name, below, path)
             iri = node.get("id")
             if iri is None:
-                target, role = self._new(run, node, key, inner.class_name, role)
+                target, role = self._new(run, name(node, key, inner.class_name, role))
                 run.nodes[target[1:-1] if mint else target] = path
             else:
                 target = terms.get(iri) or self._reference(iri, path)
-                kept = inner.kept.get(iri)
-                if kept is not None and kept[0] == node:
-                    run.lines.add(f"{subject}{middle}{target} .")
-                    run.lines.update(kept[1])
-                    for known, rest in kept[2]:
-                        run.nodes.setdefault(known, path + rest)
-                    return target
                 run.nodes.setdefault(target[1:-1], path)
                 role = self._given(run, node, target[1:-1], key, inner.class_name, role)
-            run.lines.add(f"{subject}{middle}{target} .")
+                if inner.class_name in _REPEATED:
+                    self._repeated(run, inner, target, node, role, path)
+                    return target
             if key == _CARRIES:
-                run.claims[target] = _Claim(subject, plan.class_name, node)
-            if iri is not None and inner.class_name in _REPEATED:
-                self._repeated(run, inner, target, node, iri, role, path)
-            else:
-                self._node(run, inner, target, node, role, path)
+                run.claims[target] = Claim(subject, plan.class_name, node)
+            self._node(run, inner, target, node, role, path)
             return target
 
-        def emit(run: _Run, subject: str, value: Any, role: str, path: str) -> None:
-            if type(value) is list:
-                place = f"{path}/{key}/"
-                for position, item in enumerate(value):
-                    one(run, subject, item, role, f"{place}{position}")
-            else:
-                one(run, subject, value, role, f"{path}/{key}")
-
-        def emit_assigned(run: _Run, subject: str, value: Any, role: str, path: str) -> None:
-            claim = run.claims.get(subject)
-            for position, item in enumerate(value if type(value) is list else [value]):
-                place = f"{path}/{key}/{position}" if type(value) is list else f"{path}/{key}"
-                target = one(run, subject, item, role, place)
-                if claim is not None:
-                    claim.values.append(target)
-
-        return emit_assigned if key == "assigned" else emit
+        return open_node
 
     # IRIs of nodes
 
-    def _new(
-        self, run: _Run, node: Tree, key: str, class_name: str, holder: str
-    ) -> tuple[str, str]:
+    def _new(self, run: Run, role: str) -> tuple[str, str]:
         """Return text and role of a node without `id`: an IRI by its role, or a blank node."""
         if not self._mint:
             run.used[""] = run.used.get("", -1) + 1
             return f"_:b{run.used['']}", ""
-        role = self._roles.role(node, key, class_name, holder)
-        seen = run.used.get(role, 0)
-        run.used[role] = seen + 1
-        while seen:
-            seen += 1
-            numbered = f"{role}-{seen}"
-            if numbered not in run.used:
-                run.used[role], run.used[numbered] = seen, 1
-                role, seen = numbered, 0
+        if role in run.used:
+            number = run.used[role]
+            while f"{role}-{number + 1}" in run.used:
+                number += 1
+            run.used[role] = number + 1
+            role = f"{role}-{number + 1}"
+        run.used[role] = 1
         run.minted.add(role)
         return f"<{run.stem}{role}>", role
 
-    def _given(
-        self, run: _Run, node: Tree, iri: str, key: str, class_name: str, holder: str
-    ) -> str:
+    def _given(self, run: Run, node: Tree, iri: str, key: str, class_name: str, holder: str) -> str:
         """Return the role of a node with an `id`: behind the `#` of this document, or by rule."""
         simple = node.keys() <= _REFERENCE
         if iri.startswith(run.stem):
@@ -351,11 +284,11 @@ class Emitter:
             return role
         return "" if simple or not self._mint else self._roles.role(node, key, class_name, holder)
 
-    def _reference(self, iri: str, path: str) -> str:
+    def _reference(self, iri: Any, path: str) -> str:
         if type(iri) is not str:
-            raise ValueFault(f"`{iri}` is not an IRI, at `{path}`")
+            raise ValueFault(f"`{iri}` is not a node or an IRI, at `{path}`")
         try:
-            text = f"<{check_iri(full(iri))}>"
+            text = f"<{iri if is_plain(iri) else check_iri(full(iri))}>"
         except IriError as error:
             raise IriError(f"{error.message}, at `{path}`", hint=error.hint) from None
         _bound(self._terms)
@@ -363,27 +296,25 @@ class Emitter:
         return text
 
     def _repeated(
-        self, run: _Run, plan: _Plan, target: str, node: Tree, iri: str, role: str, path: str
+        self, run: Run, plan: _Plan, target: str, node: Tree, role: str, path: str
     ) -> None:
         """Emit a node that other documents have too, and keep its lines for them."""
-        inner = _Run(run.stem, run.used, stated=run.stated, minted=run.minted, claims=run.claims)
+        inner = Run(run.stem, run.used, stated=run.stated, minted=run.minted, claims=run.claims)
         inner.nodes[target[1:-1]] = ""
         before = (len(run.minted), len(run.stated), len(run.claims), run.used.get(""))
         self._node(inner, plan, target, node, role, "")
         if before == (len(run.minted), len(run.stated), len(run.claims), run.used.get("")):
-            _bound(plan.kept)
-            plan.kept[iri] = (deepcopy(node), tuple(inner.lines), tuple(inner.nodes.items()))
+            kept = self._kept[plan.below]
+            _bound(kept)
+            entry = (target, deepcopy(node), tuple(inner.lines), tuple(inner.nodes.items()))
+            kept[node["id"]] = run.done[id(entry)] = entry
         run.lines |= inner.lines
         for known, rest in inner.nodes.items():
             run.nodes.setdefault(known, path + rest)
 
 
-def _nothing(run: _Run, subject: str, value: Any, role: str, path: str) -> None:
-    """Emit nothing: `id` and `type` are read with the node, and some keys are JSON only."""
-
-
 def _literal(key: str, middle: str) -> _Handler:
-    def one(value: Any, path: str) -> str:
+    def other(value: Any, path: str) -> str:
         try:
             if type(value) is str:
                 return quoted(value)
@@ -393,12 +324,12 @@ def _literal(key: str, middle: str) -> _Handler:
             raise ValueFault(f"{error.message}, at `{path}/{key}`", hint=error.hint) from None
         raise ValueFault(f"`{value}` is not a text or number, at `{path}/{key}`")
 
-    def emit(run: _Run, subject: str, value: Any, role: str, path: str) -> None:
-        if type(value) is list:
-            for item in value:
-                run.lines.add(f"{subject}{middle}{one(item, path)} .")
-        else:
-            run.lines.add(f"{subject}{middle}{one(value, path)} .")
+    def emit(run: Run, subject: str, value: Any, role: str, path: str) -> None:
+        if type(value) is str and value.isprintable():
+            run.lines.add(f"{subject}{middle}{encode_basestring(value)} .")
+            return
+        for item in value if type(value) is list else (value,):
+            run.lines.add(f"{subject}{middle}{other(item, path)} .")
 
     return emit
 

@@ -10,6 +10,9 @@ from lodpipe.iris import segment
 from lodpipe.records import Tree
 from lodpipe.terms import Concepts
 
+MOST_NAMES = 4096
+"""Names kept in memory; when there are more, the memory starts afresh."""
+
 CLAIM_KEY = "claim-key"
 """Term of the type of the Identifier that holds the key of a claim."""
 
@@ -37,6 +40,8 @@ def word(key: str, class_name: str) -> str:
     >>> word("referred_to_by", "LinguisticObject"), word("timespan", "TimeSpan")
     ('statement', 'timespan')
     """
+    if key == "produced_by":
+        return "production"
     return (
         _WORD_IN.get((key, class_name))
         or _WORD_OF_KEY.get(key)
@@ -65,7 +70,7 @@ class Roles:
                 self._claim = iri
             if concept.term == f"language/{language}":
                 self._slugs[iri] = ""
-        self._languages: dict[str, str] = {}
+        self._names: dict[tuple[str, str, str, str, str], str] = {}
 
     def role(self, node: Tree, key: str, class_name: str, holder: str) -> str:
         """Return the role of a node, without a number.
@@ -74,19 +79,37 @@ class Roles:
             key: the key that leads to the node; `holder`: role of the node that has this key, ""
                 for the record itself.
         """
-        slug = self._slug(node)
         if class_name == "AttributeAssignment":
             claim = self.claim_key(node)
             if claim:
                 return "claim-" + segment(claim)
-        if key == "produced_by":
-            name = "production"
-        elif (key, class_name) in _ALONE and slug:
-            return slug
-        else:
-            name = word(key, class_name)
-            if slug:
-                name = f"{name}-{slug}"
+        kinds, languages = node.get("classified_as"), node.get("language")
+        try:
+            known = (
+                key,
+                class_name,
+                holder,
+                kinds[0]["id"] if kinds else "",
+                languages[0]["id"] if languages else "",
+            )
+        except (KeyError, TypeError):  # one node instead of a list, or a node without `id`
+            return self._name(node, key, class_name, holder)
+        role = self._names.get(known)
+        if role is None:
+            role = self._name(node, key, class_name, holder)
+            if known[3] in self._slugs or not kinds:
+                if len(self._names) > MOST_NAMES:
+                    self._names.clear()
+                self._names[known] = role
+        return role
+
+    def _name(self, node: Tree, key: str, class_name: str, holder: str) -> str:
+        name = word(key, class_name)
+        slug = self._slug(node)
+        if slug and key != "produced_by":
+            if (key, class_name) in _ALONE:
+                return slug
+            name = f"{name}-{slug}"
         if holder:
             name = f"{holder}-{name}"
         spoken = self._language(node)
