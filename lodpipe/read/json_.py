@@ -13,7 +13,7 @@ from lodpipe.read.json_path import ANY, Step, pointer_of, steps_of
 from lodpipe.read.json_scan import END, BrokenError, Scanner
 from lodpipe.read.options import ReadOptions
 from lodpipe.records import Place, Record, Unreadable
-from lodpipe.tables.csv_rows import too_long
+from lodpipe.tables.delimited import too_long
 from lodpipe.tables.files import DAMAGED, Utf8Bytes, undecodable
 
 _MOST_NAMES = 50  # member names that we remember for a message

@@ -8,7 +8,7 @@ from lodpipe.project import Limits
 from lodpipe.read.json_ import nesting_of, parsed
 from lodpipe.read.options import ReadOptions
 from lodpipe.records import Place, Record, Unreadable
-from lodpipe.tables.csv_rows import blank_rows
+from lodpipe.tables.delimited import blank_rows
 from lodpipe.tables.files import DAMAGED, Utf8Bytes, undecodable
 
 

@@ -15,17 +15,18 @@ from typing import cast
 from lxml import etree
 
 from lodpipe.errors import UsageError
-from lodpipe.findings import Report
+from lodpipe.findings import Finding, Report
 from lodpipe.project import Limits
 from lodpipe.read.options import ReadOptions
 from lodpipe.read.xml_path import ElementPath, place_of
 from lodpipe.records import Place, Record, Unreadable
-from lodpipe.tables.csv_rows import too_long
+from lodpipe.tables.delimited import too_long
 from lodpipe.tables.files import DAMAGED, encoding_of, open_bytes
 
 _CHUNK = 1 << 16
 _MOST_LEFT = 1_000  # elements outside records that stay beside them, as fields of what is above
 _ENTITY = re.compile(rb"&(?!amp;|lt;|gt;|quot;|apos;|#)([^;\s]{1,60});")
+_WRITE_IT_OUT = "write the character itself in its place"
 _ENCODING_FAULTS = (  # xmlParserErrors in libxml2's xmlerror.h
     etree.ErrorTypes.ERR_UNKNOWN_ENCODING,
     etree.ErrorTypes.ERR_UNSUPPORTED_ENCODING,
@@ -60,9 +61,13 @@ def records(
         try:
             while chunk := stream.read(_CHUNK):
                 yield from document.feed(chunk)
+                document.report_entities(report)
             yield from document.close()
         except etree.XMLSyntaxError as error:
-            yield from document.broken(error)
+            line = error.position[0] if error.position else 0
+            yield from document.broken(str(error.msg), line, getattr(error, "code", 0) or 0)
+        except _FatalError as error:
+            yield from document.broken(*error.args)
         except _TooFarError:
             if document.record:
                 yield document.rest("no record begins in what follows here", document.line)
@@ -70,6 +75,10 @@ def records(
             yield document.rest(f"the compressed file is damaged: {error}", 0)
     if not document.record:
         raise UsageError(f"`records` leads nowhere in `{name}`: `{options.records}` is not there")
+
+
+class _FatalError(Exception):
+    """What the parser logs as fatal and does not raise: message, line, number of the error."""
 
 
 class _TooFarError(Exception):
@@ -83,6 +92,7 @@ class _Document:
         self, name: str, wanted: ElementPath, options: ReadOptions, limits: Limits, codec: str
     ) -> None:
         self.name, self.wanted, self.limits = name, wanted, limits
+        self.chunk = 0
         self.prefixes = {iri: prefix for prefix, iri in options.namespaces.items()}
         self.parser = etree.XMLPullParser(
             events=("start", "end"),
@@ -101,17 +111,21 @@ class _Document:
         self.line = 0
         self.open: list[etree._Element] = []  # records that have begun, outermost first
         self.found: list[etree._Element] = []  # records inside the outermost one, in order
-        self.size = 0  # bytes since the last outermost record was done
+        self.size = 0  # bytes that the current record may have, at most
+        self.since = 0  # bytes since the last outermost record was done, at least
         self.pruned = False
-        self.entities = False
-        self.warned = 0
+        self.logged = 0
+        self.unread: list[tuple[str, int]] = []  # entities that nothing declares: name, line
 
     def feed(self, chunk: bytes) -> Iterator[Record | Unreadable]:
         """Take the next bytes and yield the records that are whole with them."""
+        self.chunk = len(chunk)
+        self.size += self.chunk
+        self.since += self.chunk
         self.parser.feed(chunk)
-        self.size += len(chunk)
+        self._look_at_log()
         yield from self._read()
-        if self.size <= self.limits.record_chars:
+        if self.since <= self.limits.record_chars:
             return
         if not self.open:
             raise _TooFarError
@@ -123,12 +137,28 @@ class _Document:
         self.parser.close()
         yield from self._read()
 
-    def broken(self, error: etree.XMLSyntaxError) -> Iterator[Record | Unreadable]:
+    def _look_at_log(self) -> None:
+        """Note entities that are not declared; raise what the parser takes for fatal."""
+        log = list(self.parser.feed_error_log)
+        for entry in log[self.logged :]:
+            if entry.level == etree.ErrorLevels.FATAL:
+                raise _FatalError(entry.message, entry.line, entry.type)
+            if entry.type == etree.ErrorTypes.WAR_UNDECLARED_ENTITY:
+                self.unread.append((entry.message.split("'")[1], entry.line))
+        self.logged = len(log)
+
+    def report_entities(self, report: Report) -> None:
+        """Report entities that are missing somewhere and in no text: in an attribute."""
+        for name, line in self.unread:
+            message = f"the entity `&{name};` is not read: what it stands for is missing here"
+            report(Finding("value", message, Place(self.name, line), hint=_WRITE_IT_OUT))
+        self.unread.clear()
+
+    def broken(self, message: str, line: int, code: int) -> Iterator[Record | Unreadable]:
         """Yield what was whole before the fault, and what stands for the rest."""
         yield from self._read()
-        line = error.position[0] if error.position else 0
-        reason = str(error.msg).partition(", line ")[0].strip()
-        if getattr(error, "code", None) in _ENCODING_FAULTS:
+        reason = message.partition(", line ")[0].strip()
+        if code in _ENCODING_FAULTS:
             raise UsageError(
                 f"`{self.name}` is not in the encoding that it names: {reason}, in line {line}",
                 hint='declare what it is, for example `encoding = "cp1252"`',
@@ -174,7 +204,8 @@ class _Document:
                 yield self._checked(record, place)
         self.found.clear()
         _forget(element)
-        self.size = 0
+        self.size = self.chunk  # the rest of the chunk has been taken, and may hold all of the next
+        self.since = 0
         self.pruned = False
 
     def _fault(self, element: etree._Element) -> tuple[str, str, str] | None:
@@ -189,7 +220,7 @@ class _Document:
         if name:
             return (
                 f"the entity `&{name};` is not read",
-                "write the character itself in its place",
+                _WRITE_IT_OUT,
                 "unreadable",
             )
         if _deeper(self.limits.nesting)(element):
@@ -203,19 +234,20 @@ class _Document:
     def _entity(self, element: etree._Element) -> str:
         """Return the name of an entity that the record uses, empty when there is none.
 
-        Only a document type can make entities that the parser lets pass. In a text they stay as
-        they are; in an attribute they show only when the element is written out again, or, when
-        nothing declares them, as a warning of the parser.
+        Only a document type can make entities that the parser lets pass. They show when the
+        element is written out again, also in attributes if something declares them.
         """
         if element.getroottree().docinfo.internalDTD is None:
             return ""
-        found = _ENTITY.search(etree.tostring(element, with_tail=False))
-        log = self.parser.feed_error_log
-        missing = [entry for entry in list(log)[self.warned :] if "Entity" in entry.message]
-        self.warned = len(log)
-        if found:
-            return found[1].decode()
-        return missing[0].message.split("'")[1] if missing else ""
+        names = [
+            found[1].decode()
+            for found in _ENTITY.finditer(etree.tostring(element, with_tail=False))
+        ]
+        for name in names:
+            noted = next((entry for entry in self.unread if entry[0] == name), None)
+            if noted:
+                self.unread.remove(noted)
+        return names[0] if names else ""
 
     def _checked(self, record: etree._Element, place: Place) -> Record | Unreadable:
         if self.size > self.limits.field_chars:

@@ -4,7 +4,7 @@ Catalogues and evidence files are read by the same code, so that a fault in eith
 the same way. Nothing here knows what a column means.
 """
 
-from lodpipe.tables.csv_rows import csv_rows
-from lodpipe.tables.sheet_rows import sheet_rows
+from lodpipe.tables.delimited import csv_rows
+from lodpipe.tables.sheets import sheet_rows
 
 __all__ = ["csv_rows", "sheet_rows"]

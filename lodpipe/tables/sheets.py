@@ -19,7 +19,7 @@ from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook
 from lodpipe.errors import UsageError, nearest
 from lodpipe.findings import Finding, Report
 from lodpipe.records import Place, Record, Unreadable
-from lodpipe.tables.csv_rows import blank_rows, too_long
+from lodpipe.tables.delimited import blank_rows, too_long
 from lodpipe.tables.files import open_bytes
 from lodpipe.tables.header import column_names
 
