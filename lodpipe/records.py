@@ -131,6 +131,10 @@ class Claim:
     `about`, `by`, `sources` and a `value` that is a key are full IRIs once resolved; a date value
     and `on` are EDTF. `standing` is what the line says, `effective` what holds after later lines
     have replaced it (equal until the ledger has been read whole).
+
+    A value may have words of its own in `value_text`: they stand for it wherever it is named.
+    `locators` go with `sources`, one by one, and may be fewer: where in the source (`, fol. 88`,
+    put after its name) or a sentence that stands alone (`Compared with the print`).
     """
 
     key: str
@@ -151,6 +155,7 @@ class Claim:
     effective: str = "current"
     mapped: bool = False
     place: Place | None = None
+    locators: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,6 +45,7 @@ def unpack_claim(body: bytes) -> Claim:
     """Return the claim that `pack_claim` packed."""
     values = orjson.loads(body)
     values["sources"] = tuple(values["sources"])
+    values["locators"] = tuple(values["locators"])
     values["place"] = Place(**values["place"]) if values["place"] else None
     return Claim(**values)
 
