@@ -129,7 +129,7 @@ class Emitter:
                     handler(run, subject, value, role, path)
             elif key not in handlers and (path or key != "@context"):
                 error = unknown_key(plan.class_name, key)
-                raise TermError(f"{error.message}, at `{path}`", hint=error.hint)
+                raise TermError(f"{error.message}, at `{path}/{key}`", hint=error.hint)
 
     # compiling
 
