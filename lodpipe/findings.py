@@ -235,6 +235,15 @@ CODES: dict[str, Code] = {
     "shape-term": _code(
         "an unknown term in a shape", VIOLATION, "A misspelt `sh:` term checks nothing."
     ),
+    "shape-fault": _code(
+        "a shape that says what SHACL does not allow",
+        VIOLATION,
+        "It checks nothing, or less than it seems to.",
+    ),
+    "shape-refused": _code(
+        "a shape outside of SHACL Core", INFO, "pySHACL checks it alone, which takes longer."
+    ),
+    "shape-off": _code("a shape that is switched off", INFO, "It checks nothing."),
     "referee": _code(
         "two engines that disagree",
         VIOLATION,

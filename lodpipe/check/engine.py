@@ -1,27 +1,50 @@
 """The check: documents against shapes, by the compiled engine, with pySHACL as its referee."""
 
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from heapq import nsmallest
+from time import perf_counter
 
+from lodpipe.check.compile import Compiler, Plan, RefusedError
+from lodpipe.check.constraints import ShapeFaultError
 from lodpipe.check.graph import TYPE, Document, Graph, Node
+from lodpipe.check.lint import lint
 from lodpipe.check.literals import text_of
-from lodpipe.check.referee import Referee
+from lodpipe.check.referee import Referee, differences
 from lodpipe.check.results import BatchResult, Raw, Result
-from lodpipe.check.shapes import RECORD, ShapeSet, load
+from lodpipe.check.rules import RULES, Rule
+from lodpipe.check.shapes import RECORD, Shape, ShapeSet, load, unbounded
 from lodpipe.check.targets import Focus, compile_targets
 from lodpipe.findings import Finding
 from lodpipe.terms import keys
 
 ENGINES = ("compiled", "referee")
+SAMPLE = 50
+"""Documents of a release that both engines check, at least."""
+
+
+@dataclass(slots=True)
+class _Target:
+    """One shape with targets, and who checks it: the plan, pySHACL, or nobody."""
+
+    shape: Shape
+    focus: Focus
+    plan: Plan | None = None
+    refused: str = ""
+    fault: str = ""
 
 
 class Checker:
     """Checks batches of documents against one set of shapes; each document by itself.
 
+    A document is checked alone and not as one graph with others, because the type that one
+    document gives to a person would hide that another gives a wrong one.
+
     Args:
         shape_texts: file name -> Turtle.
         engine: `compiled`, or `referee` for pySHACL alone.
-        sample: documents that the referee re-checks (`sample_of`); `None` for all of them.
+        sample: documents that both engines check (see `sample_of`); None for all of them.
 
     Raises:
         UsageError: a file that is not Turtle.
@@ -39,13 +62,16 @@ class Checker:
         self.shapes: ShapeSet = load(shape_texts)
         self.engine = engine
         self._sample = sample
-        self._facts = self.shapes.class_facts()
+        self._facts = [_split(line) for line in self.shapes.class_facts()]
         self._records = _record_classes()
-        self._targets: list[tuple[str, Focus]] = [
-            (shape.name, compile_targets(self.shapes.graph, shape.node))
-            for shape in self.shapes.targets()
-        ]
-        self._referee: Referee | None = None
+        compiler = Compiler(self.shapes)
+        self._targets = [self._target(compiler, shape) for shape in self.shapes.targets()]
+        known = self.shapes.names()
+        self._rules = [rule for rule in RULES if rule.beside in known]
+        self._referees: dict[frozenset[Node], Referee] = {}
+        self._fallback = frozenset(t.shape.node for t in self._targets if t.refused)
+        self._compiled = frozenset(t.shape.node for t in self._targets if t.plan is not None)
+        self._unrefereed = unbounded(self.shapes)
 
     def check(self, batch: Sequence[tuple[str, Document]]) -> BatchResult:
         """Return what the shapes find in each document of a batch.
@@ -55,63 +81,173 @@ class Checker:
         """
         found = BatchResult()
         for uri, document in batch:
-            graph = self._graph(uri, document)
-            found.focus[uri] = self._count(graph)
-            raws = self._by_referee(graph)
-            found.results.extend(self._attribute(uri, document, raws))
+            self._one(uri, document, found)
         return found
 
+    def names(self) -> dict[str, str]:
+        """Return the shapes with targets and the rules: name -> message, for `unused`."""
+        named = {target.shape.name: target.shape.message for target in self._targets}
+        return named | {rule.shape.name: rule.shape.message for rule in self._rules}
+
     def shape_findings(self) -> list[Finding]:
-        """Return what is wrong with the shapes themselves."""
-        return []
+        """Return what is wrong with the shapes themselves: see `lint`."""
+        found = lint(self.shapes)
+        for target in self._targets:
+            if target.fault:
+                found.append(
+                    Finding(
+                        "shape-fault",
+                        f"the shape `{target.shape.name}` cannot be run: {target.fault}",
+                        hint="nothing was checked with it; mend the shape",
+                        rule=target.shape.name,
+                    )
+                )
+            elif target.refused:
+                found.append(
+                    Finding(
+                        "shape-refused",
+                        f"the shape `{target.shape.name}` is checked by pySHACL alone: "
+                        f"{target.refused}",
+                        rule=target.shape.name,
+                    )
+                )
+        return found
+
+    def unused(self, met: Iterable[str]) -> list[Finding]:
+        """Return a finding for each shape that met no node.
+
+        Args:
+            met: names of the shapes that met one, in the whole release.
+        """
+        gone = set(self.names()) - set(met)
+        return [
+            Finding(
+                "shape-unused",
+                f"the shape `{name}` met no node: it checked nothing",
+                hint="look whether its target is what the documents have",
+                rule=name,
+            )
+            for name in sorted(gone)
+        ]
+
+    def _target(self, compiler: Compiler, shape: Shape) -> _Target:
+        target = _Target(shape, compile_targets(self.shapes.graph, shape.node))
+        try:
+            target.plan = compiler.compile(shape.node)
+        except RefusedError as error:
+            target.refused = str(error)
+        except ShapeFaultError as error:
+            target.fault = str(error)
+        return target
+
+    def _one(self, uri: str, document: Document, found: BatchResult) -> None:
+        graph = self._graph(uri, document)
+        met: dict[str, int] = {}
+        raws: list[Raw] = []
+        self._run(graph, met, raws, found.seconds)
+        if self.engine == "referee":
+            raws = self._referee(self._compiled | self._fallback, graph)
+        else:
+            if self._fallback:
+                raws = [*raws, *self._referee(self._fallback, graph)]
+            if self._sample is None or uri in self._sample:
+                self._compare(uri, document, graph, raws, found)
+        found.focus[uri] = met
+        results = [self._result(uri, document, raw, self.shapes.shapes[raw.shape]) for raw in raws]
+        for rule in self._rules:
+            results.extend(self._by_rule(uri, document, graph, rule, met))
+        results.sort(key=Result.sort_key)
+        found.results.extend(results)
+
+    def _run(
+        self, graph: Graph, met: dict[str, int], raws: list[Raw], seconds: dict[str, float]
+    ) -> None:
+        for target in self._targets:
+            nodes = target.focus(graph)
+            if not nodes:
+                continue
+            name = target.shape.name
+            met[name] = len(nodes)
+            if target.plan is not None and self.engine == "compiled":
+                start = perf_counter()
+                for node in nodes:
+                    target.plan.collect(graph, node, raws)
+                seconds[name] = seconds.get(name, 0.0) + perf_counter() - start
+
+    def _by_rule(
+        self, uri: str, document: Document, graph: Graph, rule: Rule, met: dict[str, int]
+    ) -> list[Result]:
+        count, raws = rule.check(graph)
+        if count:
+            met[rule.shape.name] = count
+        return [self._result(uri, document, raw, rule.shape) for raw in raws]
+
+    def _compare(
+        self, uri: str, document: Document, graph: Graph, raws: list[Raw], found: BatchResult
+    ) -> None:
+        asked = self._compiled - self._unrefereed
+        if not asked:
+            return
+        compiled: list[Raw] = []
+        for target in self._targets:
+            if target.plan is not None and target.shape.node in asked:
+                for node in target.focus(graph):
+                    target.plan.collect(graph, node, compiled)
+        found.refereed.append(uri)
+        for raw, ours, theirs in differences(compiled, self._referee(asked, graph)):
+            name = self.shapes.shapes[raw.shape].name if raw.shape in self.shapes.shapes else ""
+            found.findings.append(
+                Finding(
+                    "referee",
+                    f"at `{text_of(raw.focus)}` {raw.path} the compiled shapes give "
+                    f"{_times(ours)} {raw.component}, pySHACL {_times(theirs)}",
+                    value=text_of(raw.value),
+                    hint="report it as a fault of lodpipe, with the document and the shape",
+                    uri=uri,
+                    path=pointer_of(uri, document, text_of(raw.focus)),
+                    rule=name,
+                )
+            )
+
+    def _referee(self, only: frozenset[Node], graph: Graph) -> list[Raw]:
+        found = self._referees.get(only)
+        if found is None:
+            found = self._referees[only] = Referee(self.shapes.graph, only)
+        return found.check(graph)
 
     def _graph(self, uri: str, document: Document) -> Graph:
         graph = Graph(document.lines)
-        for line in self._facts:
-            subject, predicate, object_ = line[:-2].split(" ", 2)
+        for subject, predicate, object_ in self._facts:
             graph.add(subject, predicate, object_)
         node = f"<{uri}>"
-        types = graph.objects(node, TYPE)
+        types = graph.spo.get(node, {}).get(TYPE)
         if types:
             marks = [self._records.get(t) or f"<{RECORD}{_local(t)}>" for t in types]
-            for mark in (*marks, f"<{RECORD}Any>"):
-                graph.add(node, TYPE, mark)
+            types.extend((*marks, f"<{RECORD}Any>"))
         return graph
 
-    def _count(self, graph: Graph) -> dict[str, int]:
-        counts = {name: len(focus(graph)) for name, focus in self._targets}
-        return {name: count for name, count in counts.items() if count}
-
-    def _by_referee(self, graph: Graph) -> list[Raw]:
-        if self._referee is None:
-            self._referee = Referee(self.shapes.graph)
-        return self._referee.check(graph)
-
-    def _attribute(self, uri: str, document: Document, raws: Iterable[Raw]) -> list[Result]:
-        found = []
-        for raw in raws:
-            shape = self.shapes.shapes[raw.shape]
-            found.append(
-                Result(
-                    uri=uri,
-                    focus=text_of(raw.focus),
-                    shape=shape.name,
-                    path=raw.path,
-                    pointer=pointer_of(uri, document, text_of(raw.focus)),
-                    severity=shape.severity,
-                    component=raw.component,
-                    message=shape.message or raw.component,
-                    value=text_of(raw.value),
-                    rule=shape.rule,
-                    term=raw.value,
-                )
-            )
-        return sorted(found, key=Result.sort_key)
+    def _result(self, uri: str, document: Document, raw: Raw, shape: Shape) -> Result:
+        focus = text_of(raw.focus)
+        return Result(
+            uri=uri,
+            focus=focus,
+            shape=shape.name,
+            path=raw.path,
+            pointer=pointer_of(uri, document, focus),
+            severity=shape.severity,
+            component=raw.component,
+            message=shape.message or raw.message or plain_words(raw.component),
+            value=text_of(raw.value),
+            rule=shape.rule,
+            term=raw.value,
+        )
 
 
-def sample_of(uris: Iterable[str], release: str, size: int = 50) -> frozenset[str]:
-    """Return the documents that the referee re-checks: by hash of IRI and release, the same on every run."""
-    import hashlib
+def sample_of(uris: Iterable[str], release: str, size: int = SAMPLE) -> frozenset[str]:
+    """Return the documents that the referee re-checks: by hash of IRI and release.
+
+    The same on every run over the same documents; all of them when there are fewer than `size`.
+    """
 
     def rank(uri: str) -> bytes:
         return hashlib.sha256(f"{release}\0{uri}".encode()).digest()
@@ -125,6 +261,37 @@ def pointer_of(uri: str, document: Document, focus: str) -> str:
     while focus not in nodes and "-" in focus[len(uri) :]:
         focus = focus[: focus.rindex("-")]
     return nodes.get(focus, "")
+
+
+_WORDS = {
+    "MinCount": "there are too few values",
+    "MaxCount": "there are too many values",
+    "Datatype": "the value is not a literal of the datatype that is asked for",
+    "NodeKind": "the value is of another kind than is asked for",
+    "Class": "the value is of another class than is asked for",
+    "Pattern": "the value does not have the form that is asked for",
+    "In": "the value is not in the list",
+    "HasValue": "the value that is asked for is not there",
+    "Closed": "the property is not one that the shape allows",
+    "LessThan": "the two values are not in order",
+    "LessThanOrEquals": "the two values are not in order",
+    "QualifiedMinCount": "there are too few values of the kind that is asked for",
+    "QualifiedMaxCount": "there are too many values of the kind that is asked for",
+}
+
+
+def plain_words(component: str) -> str:
+    """Return a message for a shape that has none of its own."""
+    return _WORDS.get(component, f"the value breaks the constraint {component}")
+
+
+def _times(count: int) -> str:
+    return "no" if not count else f"{count}"
+
+
+def _split(line: str) -> tuple[Node, Node, Node]:
+    subject, predicate, object_ = line[:-2].split(" ", 2)
+    return subject, predicate, object_
 
 
 def _record_classes() -> dict[Node, Node]:

@@ -2,8 +2,8 @@
 
 Terms stay what they are in N-Triples: `<http://...>`, `_:b0`, `"text"`, `"1"^^<...#integer>`,
 `"text"@en`. Two terms are the same RDF term when their strings are equal, so the lines must be
-canonical (RDF 1.1 N-Triples, section 4, <https://www.w3.org/TR/n-triples/#canonical-ntriples>):
-`lodpipe.rdf.Emitter` writes them so, and `canonical` makes them so for data of other hands.
+canonical (<https://www.w3.org/TR/rdf-canon/#canonical-quads>): `lodpipe.rdf.Emitter` writes
+them so, and `canonical` makes them so for data of other hands.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -11,6 +11,8 @@ from typing import Protocol
 
 from pyoxigraph import BlankNode, NamedNode, Quad, Triple
 from pyoxigraph import Literal as OxLiteral
+
+from lodpipe.rdf.text import quoted
 
 Node = str
 """One RDF term in canonical N-Triples."""
@@ -21,7 +23,6 @@ XSD = "http://www.w3.org/2001/XMLSchema#"
 TYPE = f"<{RDF}type>"
 SUBCLASS = f"<{RDFS}subClassOf>"
 _STRING = f"{XSD}string"
-_ESCAPES = str.maketrans({"\\": "\\\\", '"': '\\"', "\n": "\\n", "\r": "\\r"})
 
 
 class Document(Protocol):
@@ -169,7 +170,7 @@ def quote(text: str, datatype: str = "", language: str = "") -> Node:
     >>> quote("1866", "http://www.w3.org/2001/XMLSchema#gYear")
     '"1866"^^<http://www.w3.org/2001/XMLSchema#gYear>'
     """
-    body = f'"{text.translate(_ESCAPES)}"'
+    body = quoted(text)
     if language:
         return f"{body}@{language.lower()}"
     return body if datatype in ("", _STRING) else f"{body}^^<{datatype}>"

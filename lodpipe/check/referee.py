@@ -6,6 +6,7 @@ one gives to a person would hide that another gives a wrong one.
 """
 
 import logging
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -14,11 +15,12 @@ import rdflib
 from rdflib import BNode, URIRef
 from rdflib.term import Node as RdfNode
 
-from lodpipe.check.graph import Graph, Node, quote
+from lodpipe.check.graph import XSD, Graph, Node, quote
 from lodpipe.check.literals import datatype_of, language_of, text_of
 from lodpipe.check.paths import PathFaultError, read_path
 from lodpipe.check.results import Raw
 from lodpipe.check.words import SH
+from lodpipe.errors import UsageError
 
 _TERMS = logging.getLogger("rdflib.term")
 
@@ -50,20 +52,25 @@ class Referee:
     def __init__(self, shapes: Graph, only: frozenset[Node] = frozenset()) -> None:
         import pyshacl
 
+        class Chosen(pyshacl.ShapesGraph):
+            """Only the shapes that this referee is asked about have targets."""
+
+            @property
+            def shapes(self) -> list[Any]:
+                return [s for s in super().shapes if not only or from_rdflib(s.node) in only]
+
         self._validator = pyshacl.Validator
         self._graph = shapes
         with exact_literals():
-            self._shapes = pyshacl.ShapesGraph(to_rdflib(shapes))
-            if only:
-                kept = [shape for shape in self._shapes.shapes if from_rdflib(shape.node) in only]
-                self._shapes._shapes = kept
+            self._shapes = Chosen(to_rdflib(shapes))
 
     def check(self, data: Graph) -> list[Raw]:
         """Return the results for the triples of one document, in order.
 
         Raises:
-            whatever pySHACL raises on shapes that it cannot run: lint and compile name those.
+            UsageError: pySHACL cannot run the shapes.
         """
+        from pyshacl.errors import ReportableRuntimeError
         from pyshacl.graph_abstraction import DataGraph
 
         with exact_literals():
@@ -73,7 +80,10 @@ class Referee:
                 options={"inplace": True, "logger": logging.getLogger("lodpipe.referee")},
             )
             validator.shacl_graph = self._shapes
-            _, report, _ = validator.run()
+            try:
+                _, report, _ = validator.run()  # type: ignore[no-untyped-call]
+            except ReportableRuntimeError as error:
+                raise UsageError(f"pySHACL cannot run the shapes: {error}") from error
             return sorted(self._results(report))
 
     def _results(self, report: Any) -> Iterator[Raw]:
@@ -87,6 +97,7 @@ class Referee:
                 component=component.removeprefix(SH).removesuffix("ConstraintComponent"),
                 value=from_rdflib(found["value"]) if "value" in found else "",
                 shape=from_rdflib(found["sourceShape"]),
+                message=str(found.get("resultMessage", "")),
             )
 
     def _path(self, path: RdfNode | None) -> str:
@@ -96,6 +107,39 @@ class Referee:
             return str(read_path(self._graph, from_rdflib(path)))
         except PathFaultError as error:
             return f"? ({error})"
+
+
+def differences(ours: list[Raw], theirs: list[Raw]) -> list[tuple[Raw, int, int]]:
+    """Return the results that the two engines do not give equally often, with both counts.
+
+    Compared are focus node, path, component and value. Left out are the known differences
+    (`excused`).
+    """
+    one, other = Counter(map(_key, ours)), Counter(map(_key, theirs))
+    examples = {_key(raw): raw for raw in (*theirs, *ours)}
+    return [
+        (examples[key], one[key], other[key])
+        for key in sorted(one.keys() | other.keys())
+        if one[key] != other[key] and not excused(examples[key])
+    ]
+
+
+def _key(raw: Raw) -> tuple[str, str, str, str]:
+    return (raw.focus, raw.path, raw.component, raw.value)
+
+
+def excused(raw: Raw) -> bool:
+    """Return whether a difference is one that we know, where the standard is on our side.
+
+    - rdflib reads days and times by Python's rules and only years 1 to 9999: XML Schema has
+      `10000-01-01` and no `20000101`; and it does not look at gYear and gYearMonth.
+    """
+    if raw.component == "Datatype":
+        return datatype_of(raw.value).removeprefix(XSD) in _DAYS_OF_PYTHON
+    return False
+
+
+_DAYS_OF_PYTHON = ("date", "dateTime", "gYear", "gYearMonth", "time")
 
 
 def to_rdflib(graph: Graph) -> rdflib.Graph:

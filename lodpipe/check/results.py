@@ -61,10 +61,14 @@ class BatchResult:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Raw:
-    """A result as an engine gives it: nodes in N-Triples, `shape` the node of the shape."""
+    """A result as an engine gives it: nodes in N-Triples, `shape` the node of the shape.
+
+    `message` is what pySHACL says, needed for SPARQL constraints, which carry their own.
+    """
 
     focus: str
     path: str
     component: str
     value: str
     shape: str
+    message: str = field(default="", compare=False)

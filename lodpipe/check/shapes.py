@@ -6,7 +6,7 @@ say that `sh:minCount` on a node shape is passed over. `lint` does.
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 import pyoxigraph
@@ -14,6 +14,7 @@ import pyoxigraph
 from lodpipe.check.graph import RDFS, SUBCLASS, TYPE, Graph, Node, canonical, quote
 from lodpipe.check.literals import text_of
 from lodpipe.check.paths import Path, PathFaultError, compact, read_path
+from lodpipe.check.patterns import is_linear
 from lodpipe.check.words import PARAMETERS, SEVERITIES, SH, TARGETS, sh
 from lodpipe.errors import UsageError
 
@@ -56,10 +57,15 @@ class Shape:
 
 @dataclass(slots=True)
 class ShapeSet:
-    """All shapes of a check, read as one shapes graph (SHACL, section 1.5)."""
+    """All shapes of a check, read as one shapes graph (SHACL, section 1.5).
+
+    `texts` holds each file as Turtle, `files` its triples: what a file says is looked through
+    file by file, so that a finding names it.
+    """
 
     graph: Graph
     texts: dict[str, str]
+    files: dict[str, list[str]] = field(default_factory=dict)
     shapes: dict[Node, Shape] = field(default_factory=dict)
     faults: list[tuple[Node, str]] = field(default_factory=list)
 
@@ -70,6 +76,10 @@ class ShapeSet:
         for name, text in sorted(self.texts.items()):
             digest.update(f"{name}\0{text}\0".encode())
         return digest.hexdigest()
+
+    def names(self) -> set[str]:
+        """Return the names of all shapes."""
+        return {shape.name for shape in self.shapes.values()}
 
     def targets(self) -> list[Shape]:
         """Return the shapes that have targets and are not switched off, by name."""
@@ -90,10 +100,16 @@ def load(texts: Mapping[str, str]) -> ShapeSet:
     Raises:
         UsageError: a file that is not Turtle, with its line.
     """
-    lines: list[str] = []
-    for name, text in sorted(texts.items()):
-        lines.extend(parse_turtle(name, text))
-    found = ShapeSet(Graph(lines), dict(texts))
+    files = {name: parse_turtle(name, text) for name, text in sorted(texts.items())}
+    found = load_lines(line for lines in files.values() for line in lines)
+    found.texts.update(texts)
+    found.files.update(files)
+    return found
+
+
+def load_lines(lines: Iterable[str]) -> ShapeSet:
+    """Return the shapes that canonical N-Triples lines describe."""
+    found = ShapeSet(Graph(dict.fromkeys(lines)), {})
     for node in _shape_nodes(found.graph):
         found.shapes[node] = _describe(found, node)
     return found
@@ -215,6 +231,28 @@ def name_of(graph: Graph, node: Node, seen: tuple[Node, ...] = ()) -> str:
         return " ".join(["shape without a name", *steps])
     parent, word = held[0]
     return " ".join([name_of(graph, parent, (*seen, node)), *(steps or [word])])
+
+
+def unbounded(shapes: ShapeSet) -> frozenset[Node]:
+    """Return the shapes that reach a pattern which pySHACL must not be given.
+
+    It runs patterns with Python's `re`, whose time has no bound; the compiled engine runs such
+    patterns with RE2.
+    """
+    graph = shapes.graph
+    found: set[Node] = set()
+    stack = [
+        node
+        for node in shapes.shapes
+        for pattern in graph.objects(node, sh("pattern"))
+        if not is_linear(text_of(pattern))
+    ]
+    while stack:
+        node = stack.pop()
+        if node not in found:
+            found.add(node)
+            stack.extend(parent for parent, _ in parents(graph, node))
+    return frozenset(found)
 
 
 def short_name(name: str) -> str:
