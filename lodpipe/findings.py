@@ -196,6 +196,7 @@ CODES: dict[str, Code] = {
         "The thing, or the node of the thing that the aspect needs, is not there.",
     ),
     # evidence
+    "unknown-file": _code("a file of the evidence folder that nothing reads", WARNING, "What it says is not weighed."),
     "column": _code("an unknown column", VIOLATION, "The column is not read."),
     "unknown-key": _code("a key that no document has", VIOLATION, "The line is not used."),
     "ambiguous-key": _code(

@@ -134,7 +134,8 @@ class Claim:
 
     A value may have words of its own in `value_text`: they stand for it wherever it is named.
     `locators` go with `sources`, one by one, and may be fewer: where in the source (`, fol. 88`,
-    put after its name) or a sentence that stands alone (`Compared with the print`).
+    put after its name) or a sentence that stands alone (`Compared with the print`). `premises` are
+    the keys of facts of the evidence that the claim reasons from.
     """
 
     key: str
@@ -156,6 +157,7 @@ class Claim:
     mapped: bool = False
     place: Place | None = None
     locators: tuple[str, ...] = ()
+    premises: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

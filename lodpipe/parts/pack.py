@@ -46,6 +46,7 @@ def unpack_claim(body: bytes) -> Claim:
     values = orjson.loads(body)
     values["sources"] = tuple(values["sources"])
     values["locators"] = tuple(values["locators"])
+    values["premises"] = tuple(values["premises"])
     values["place"] = Place(**values["place"]) if values["place"] else None
     return Claim(**values)
 
