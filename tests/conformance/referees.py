@@ -5,7 +5,8 @@ PyLD and rdflib convert; the blank nodes of both are named by RDFC-1.0 as pyoxig
 """
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from copy import deepcopy
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,19 @@ import rdflib
 from pyld import jsonld
 from pyoxigraph import CanonicalizationAlgorithm, Dataset, RdfFormat, parse
 
+from lodpipe.publish.nquads import Premise
 from lodpipe.rdf import CONTEXT_URL, loader
+
+BASE = "https://collections.example.org/"
+PREMISES = {
+    "c0105": [
+        Premise(
+            "w12",
+            "Anselm Korvath was definitely in Ketterholm from 20 May 1871 (whereabouts w12)",
+            (f"{BASE}text/pay-book",),
+        )
+    ]
+}
 
 OFFICIAL = "reference/linked-art/ns/linked-art.json"
 EXAMPLES = {
@@ -23,6 +36,17 @@ EXAMPLES = {
     "examples/claims": 20,
     "reference/linked-art/examples-2022": 157,
     "reference/linked-art/assertion-examples-transcribed": 6,
+}
+
+REFUSED_DATES = {
+    # official examples whose time spans hold what Linked Art 1.0 does not allow: a day without a
+    # time, a moment without a zone, a placeholder; the emitter refuses, a processor passes it on
+    "activity.1", "event.3", "event.5", "group.1", "object.17", "object.61", "person.8",
+    "person.9", "set.3",
+}  # fmt: skip
+REFUSED_KEYS = {
+    # keys of the context of 2022 that the present one does not have: a processor drops them
+    "provenance.6": {"starts_after_the_end_of", "ends_before_the_start_of"},
 }
 
 
@@ -35,6 +59,29 @@ def documents(reference: Path, *folders: str) -> dict[str, dict[str, Any]]:
         for file in files:
             found[f"{file.parent.name}/{file.name}"] = json.loads(file.read_text(encoding="utf-8"))
     return found
+
+
+def mended(name: str, tree: dict[str, Any]) -> dict[str, Any]:
+    """Return a document without what the emitter refuses in it, so that the rest is compared."""
+    stem = name.removeprefix("examples-2022/").removesuffix(".json")
+    tree = deepcopy(tree)
+    if stem in REFUSED_DATES:
+        for node in nodes(tree):
+            for key in node.keys() & {"begin_of_the_begin", "end_of_the_end"}:
+                node[key] = "1850-01-01T00:00:00Z"
+    for node in nodes(tree):
+        for key in REFUSED_KEYS.get(stem, ()):
+            node.pop(key, None)
+    return tree
+
+
+def nodes(value: Any) -> Iterator[dict[str, Any]]:
+    """Every node of a tree, itself included."""
+    if isinstance(value, dict):
+        yield value
+    for item in value.values() if isinstance(value, dict) else value:
+        if isinstance(item, (dict, list)):
+            yield from nodes(item)
 
 
 @cache

@@ -6,18 +6,21 @@ by the IRI that stands for it.
 """
 
 import re
-from collections.abc import Iterator
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
 import pytest
 from conformance.referees import (
+    BASE,
     EXAMPLES,
+    REFUSED_DATES,
+    REFUSED_KEYS,
     by_pyld,
     by_rdflib,
     canonical,
     documents,
+    mended,
     official_context,
 )
 
@@ -27,18 +30,6 @@ from lodpipe.terms import concepts
 
 pytestmark = pytest.mark.reference
 
-BASE = "https://collections.example.org/"
-
-REFUSED_DATES = {
-    # official examples whose time spans hold what Linked Art 1.0 does not allow: a day without a
-    # time, a moment without a zone, a placeholder; the emitter refuses, a processor passes it on
-    "activity.1", "event.3", "event.5", "group.1", "object.17", "object.61", "person.8",
-    "person.9", "set.3",
-}  # fmt: skip
-REFUSED_KEYS = {
-    # keys of the context of 2022 that the present one does not have: a processor drops them
-    "provenance.6": {"starts_after_the_end_of", "ends_before_the_start_of"},
-}
 RDFLIB_DIFFERS = {
     # rdflib writes a double as Python does (0.77), JSON-LD 1.1 section 8.6 wants 7.7E-1
     "object.0": {"0.77", "0.53"},
@@ -52,28 +43,6 @@ def trees(reference: Path) -> dict[str, dict[str, Any]]:
     found = documents(reference, *EXAMPLES)
     assert len(found) == 233
     return {name: mended(name, tree) for name, tree in found.items()}
-
-
-def mended(name: str, tree: dict[str, Any]) -> dict[str, Any]:
-    stem = name.removeprefix("examples-2022/").removesuffix(".json")
-    tree = deepcopy(tree)
-    if stem in REFUSED_DATES:
-        for node in nodes(tree):
-            for key in node.keys() & {"begin_of_the_begin", "end_of_the_end"}:
-                node[key] = "1850-01-01T00:00:00Z"
-    for node in nodes(tree):
-        for key in REFUSED_KEYS.get(stem, ()):
-            node.pop(key, None)
-    return tree
-
-
-def nodes(value: Any) -> Iterator[dict[str, Any]]:
-    """Every node of a tree, itself included."""
-    if isinstance(value, dict):
-        yield value
-    for item in value.values() if isinstance(value, dict) else value:
-        if isinstance(item, (dict, list)):
-            yield from nodes(item)
 
 
 def test_what_is_refused_is_listed(reference: Path) -> None:

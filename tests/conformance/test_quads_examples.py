@@ -7,23 +7,13 @@ from typing import Any
 import pyoxigraph
 import pytest
 import rdflib
+from conformance.referees import BASE, PREMISES
 
-from lodpipe.publish.nquads import Beliefs, Premise, document_lines
+from lodpipe.publish.nquads import Beliefs, document_lines
 from lodpipe.rdf import Emitter
 from lodpipe.terms import concepts
 
 pytestmark = pytest.mark.reference
-
-BASE = "https://collections.example.org/"
-PREMISES = {
-    "c0105": [
-        Premise(
-            "w12",
-            "Anselm Korvath was definitely in Ketterholm from 20 May 1871 (whereabouts w12)",
-            (f"{BASE}text/pay-book",),
-        )
-    ]
-}
 
 
 def worked(reference: Path) -> dict[Path, dict[str, Any]]:
