@@ -39,6 +39,7 @@ _GROUPS = {
 """Sub-year groups of ISO 8601-2:2019, 4.8."""
 
 _PLAIN = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d))?)?([?~%]?)", re.ASCII).fullmatch
+_DECADE = re.compile(r"(?=.{4}[?~%]?$)(\d\d\d?)(XX?)([?~%]?)", re.ASCII).fullmatch
 _PARTS = re.compile(
     r"([?~%]?)(-?)([\dX]{4})([?~%]?)"
     r"(?:-([?~%]?)([\dX]{2})([?~%]?)(?:-([?~%]?)([\dX]{2})([?~%]?))?)?",
@@ -56,6 +57,22 @@ _LONG = re.compile(
 
 _BEFORE = (0, 0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 _LENGTHS = (0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+
+def _patterns(most: int) -> dict[str, tuple[int, ...]]:
+    """Return, for two places of digits or `X`, the numbers from 1 to `most` that fit."""
+    places = "0123456789X"
+    return {
+        a + b: tuple(
+            n for n in range(1, most + 1) if a in ("X", str(n // 10)) and b in ("X", str(n % 10))
+        )
+        for a in places
+        for b in places
+    }
+
+
+_MONTHS, _DAYS = _patterns(12), _patterns(31)
+_GROUP_CODES = frozenset(str(code) for code in _GROUPS)
 
 
 class Single(NamedTuple):
@@ -103,6 +120,18 @@ def single(text: str) -> Single:
 
 def _other(text: str) -> Single:
     """Return a date that is not four plain digits, month, day and one mark at the end."""
+    match = _DECADE(text)
+    if match is not None:
+        digits, xs, mark = match.groups()
+        low = int(digits) * 10 ** len(xs)
+        past, until = low - 1, low + 10 ** len(xs) - 1
+        return Single(
+            text,
+            365 * past + past // 4 - past // 100 + past // 400 + 1,
+            365 * until + until // 4 - until // 100 + until // 400,
+            MARKS[mark],
+            masked=True,
+        )
     match = _PARTS(text)
     if match is not None:
         return _from_parts(text, *match.groups(""))
@@ -169,11 +198,10 @@ def _from_parts(
         except DateError:
             raise _no_such_day(text) from None
         return Single(normal, earliest, latest, marks)
-    try:
-        earliest = next(_days(sign, year, month, day, first=True))
-        latest = next(_days(sign, year, month, day, first=False))
-    except StopIteration:
-        raise _no_such_day(text) from None
+    earliest = _edge(sign, year, month, day, up=True)
+    latest = _edge(sign, year, month, day, up=False)
+    if earliest is None or latest is None:
+        raise _no_such_day(text)
     return Single(normal, earliest, latest, marks, masked=True)
 
 
@@ -198,34 +226,34 @@ def _print(year: str, month: str, day: str, of_year: int, of_month: int, of_day:
     )
 
 
-def _days(sign: str, year: str, month: str, day: str, *, first: bool) -> Iterator[int]:
-    """Yield the days that a date with `X` can be, from the first on or from the last back."""
-    months = [m for m in range(1, 13) if _fits(month or "XX", m)]
-    if "X" not in month and month and not months and int(month) in _GROUPS and not day:
-        for number in _years(sign, year, up=first):
-            group = _group("", number, int(month), None, 0)
-            yield group.earliest if first else group.latest
-        return
-    wanted = [d for d in range(1, 32) if _fits(day or "XX", d)]
-    if not any(d <= (29 if m == 2 else _LENGTHS[m]) for m in months for d in wanted):
-        return
-    if not first:
-        months.reverse()
-        wanted.reverse()
-    for number in _years(sign, year, up=first):
+def _edge(sign: str, year: str, month: str, day: str, *, up: bool) -> int | None:
+    """Return the first (`up`) or the last day that a date with `X` can be; None: there is none."""
+    months, days = _MONTHS.get(month or "XX", ()), _DAYS.get(day or "XX", ())
+    if not months and not day and month in _GROUP_CODES:
+        number = next(_years(sign, year, up=up))
+        group = _group("", number, int(month), None, 0)
+        return group.earliest if up else group.latest
+    if not any(d <= (29 if m == 2 else _LENGTHS[m]) for m in months for d in days[:1]):
+        return None
+    if not up:
+        months, days = months[::-1], days[::-1]
+    for number in _years(sign, year, up=up):
         for m in months:
             length = month_length(number, m)
-            yield from (day_number(number, m, d) for d in wanted if d <= length)
-
-
-def _fits(pattern: str, number: int) -> bool:
-    text = f"{number:02}"
-    return all(p in ("X", digit) for p, digit in zip(pattern, text, strict=True))
+            for d in days:
+                if d <= length:
+                    return day_number(number, m, d)
+    return None
 
 
 def _years(sign: str, pattern: str, *, up: bool) -> Iterator[int]:
     """Yield the years of a pattern such as `19X5`, upwards or downwards."""
+    if "X" not in pattern:
+        yield -int(pattern) if sign else int(pattern)
+        return
     digits = "0123456789" if up != bool(sign) else "9876543210"
+    if not sign:
+        yield int(pattern.replace("X", digits[0]))  # nearly always the one that is wanted
     for chosen in product(*(digits if c == "X" else c for c in pattern)):
         number = int("".join(chosen))
         if not sign:

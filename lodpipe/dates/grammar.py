@@ -1,0 +1,179 @@
+"""From the shape of a date text to the plan that reads every text of that shape."""
+
+import re
+from dataclasses import dataclass, field
+
+from lodpipe.dates.items import Item, complete, item, span
+from lodpipe.dates.plans import Builder, Piece, Plan, Stuck, template
+from lodpipe.dates.points import UNCLEAR, Cursor, marks
+from lodpipe.dates.results import Policy
+from lodpipe.dates.spans import Span, together, within
+
+NO_DATE = "the text says that there is no date"
+SUPPLIED = "square brackets: not from the thing itself"
+UNFINISHED = "angle brackets: not final"
+
+_UNDATED = re.compile(r"[,(]?(?:un?|Tnn?|nTU|n?U|TnU)[,)]?|Z(?:[-/]0)*").fullmatch
+
+
+def plan(letters: str, policy: Policy) -> Plan:
+    """Return the plan for a shape; one that cannot be read has the reason in it."""
+    builder = Builder(len(letters))
+    shape, places = prepare(letters, builder)
+    if not shape or _UNDATED(shape):
+        return Plan(reason=NO_DATE, undated=True)
+    try:
+        return _composed(Cursor(shape, places, builder, policy))
+    except Stuck as error:
+        return unread(letters, error)
+
+
+def unread(letters: str, error: Stuck) -> Plan:
+    """Return the plan of a shape that cannot be read."""
+    unknown = [place for place, letter in enumerate(letters) if letter in "*o"]
+    if unknown and error.message == UNCLEAR:
+        return Plan(reason=f"`{{{unknown[0]}}}` is not a word of a date")
+    return Plan(reason=error.message)
+
+
+def prepare(letters: str, builder: Builder) -> tuple[str, list[int]]:
+    """Return a shape without brackets, fillers and full stops, and the places of what is left."""
+    places = list(range(len(letters)))
+    if "[" in letters or "]" in letters:
+        builder.note(SUPPLIED)
+    if "<" in letters or ">" in letters:
+        builder.note(UNFINISHED)
+    shape, places = _without(letters, places, r"[\[\]<>]")
+    shape, places = _parentheses(shape, places, builder)
+    shape = re.sub(r"[abd](?=\.J)", "O", shape)
+    shape, places = _without(shape, places, r"i|(?<![abdeY])\.|\.(?![abdeY0])")
+    shape, places = _without(shape, places, r"^[,;:./&]+|[,;:./&]+$")
+    return _without(shape, places, r"[,;:]+(?=[,;])|(?<=k)[,:]")
+
+
+def _without(shape: str, places: list[int], pattern: str) -> tuple[str, list[int]]:
+    gone = [found.span() for found in re.finditer(pattern, shape)]
+    for start, end in reversed(gone):
+        shape = shape[:start] + shape[end:]
+        del places[start:end]
+    return shape, places
+
+
+_PARENTHESES = re.compile(r"\(([^()]*)\)")
+
+
+def _parentheses(shape: str, places: list[int], builder: Builder) -> tuple[str, list[int]]:
+    """Return a shape in which what stands in parentheses is a note, or stands on its own."""
+    for found in reversed(list(_PARENTHESES.finditer(shape))):
+        start, end = found.span()
+        inner = found[1]
+        kept = places[start + 1 : end - 1]
+        if re.fullmatch(r"[ni]+|[abde]i[abde]", inner):
+            words: list[Piece] = []
+            for place in kept:
+                words.extend((" ", place) if words else (place,))
+            builder.note(*words)
+            new, kept = "", []
+        elif re.fullmatch(r"M\.?|[cp?]", inner) or found[0] == shape:
+            new = inner
+        elif re.match(r"[vku]|[cp?]+v", inner):
+            new, kept = f",{inner},", [start, *kept, start]
+        else:
+            continue
+        shape = shape[:start] + new + shape[end:]
+        places[start:end] = kept
+    return shape, places
+
+
+@dataclass(slots=True)
+class _Entries:
+    """The items of a text: those without a word, those in bulk, those of an event."""
+
+    plain: list[Item] = field(default_factory=list)
+    bulk: list[Item] = field(default_factory=list)
+    events: list[tuple[tuple[Piece, ...], Item | None]] = field(default_factory=list)
+
+
+def _composed(cursor: Cursor) -> Plan:
+    entries = _entries(cursor)
+    every = [*entries.plain, *entries.bulk, *(e for _, e in entries.events if e is not None)]
+    complete(entries.plain, cursor)
+    complete(entries.bulk, cursor)
+    for _, entry in entries.events:
+        if entry is not None:
+            complete([entry], cursor)
+    if not every:
+        raise Stuck(UNCLEAR)
+    builder = cursor.builder
+    main = [span(entry, cursor) for entry in entries.plain]
+    bulk = [span(entry, cursor) for entry in entries.bulk]
+    if bulk:
+        builder.note("bulk dates: ", *together(bulk).pieces()) if main else builder.note("bulk")
+    if not entries.events:
+        dates = [(template(("",)), template(together(main or bulk).pieces()))]
+        return Plan(tuple(builder.steps), tuple(dates), tuple(builder.notes))
+    return _with_events(entries, together(main) if main else None, cursor)
+
+
+def _with_events(entries: _Entries, main: Span | None, cursor: Cursor) -> Plan:
+    dates = [(template(("",)), template(main.pieces()))] if main else []
+    for words, entry in entries.events:
+        if entry is not None:
+            made = span(entry, cursor)
+        elif main is not None and main.first is not None:
+            made = within(main.first, None)  # printed later: then or after
+        else:
+            raise Stuck(UNCLEAR)
+        pieces: list[Piece] = []
+        for place in words:
+            pieces.extend((" ", place) if pieces else (place,))
+        dates.append((template(pieces), template(made.pieces())))
+    builder = cursor.builder
+    return Plan(tuple(builder.steps), tuple(dates), tuple(builder.notes), events=True)
+
+
+def _entries(cursor: Cursor) -> _Entries:
+    found = _Entries()
+    while not cursor.done:
+        if cursor.take(r"[,;&]+"):
+            continue
+        if cursor.take(r"un?|Tn"):
+            cursor.builder.note("partly undated")
+        elif cursor.match("C[^SXQHOs1]") and cursor.policy.c_years == "copyright":
+            cursor.take("C")
+            cursor.builder.note("c_years = copyright")
+            found.events.append((("copyright",), item(cursor)))
+        elif cursor.match(r"[cp?]*v"):
+            found.events.append(event_item(cursor))
+        elif cursor.take(r"kn?"):
+            found.bulk.append(item(cursor))
+        elif note := cursor.take(r"n+"):
+            _word_notes(cursor, note.start(), note.end())
+        elif found.events:
+            raise Stuck(UNCLEAR)  # a date after that of an event: whose is it?
+        else:
+            found.plain.append(item(cursor))
+        if not cursor.match(r"$|[,;&]|[cp?]*[vuk]|Tn|n"):
+            raise Stuck(UNCLEAR)
+    return found
+
+
+def _word_notes(cursor: Cursor, start: int, end: int) -> None:
+    pieces: list[Piece] = []
+    for place in cursor.places[start:end]:
+        pieces.extend((" ", place) if pieces else (place,))
+    cursor.builder.note(*pieces)
+
+
+def event_item(cursor: Cursor) -> tuple[tuple[Piece, ...], Item | None]:
+    """Read the words of an event and its date; None stands for `later` without a date."""
+    mark = marks(cursor)
+    words: list[Piece] = []
+    while taken := cursor.take(r"&?v"):
+        words.append(cursor.places[taken.end() - 1])
+    if cursor.take(r"[lm](?=$|[,;])"):
+        return tuple(words), None
+    cursor.take(r"[,:]")
+    entry = item(cursor)
+    entry.mark |= mark
+    return tuple(words), entry
