@@ -1,0 +1,283 @@
+"""Reading lists: columns read together, elements, trees, joined rows; and fields by `choose`."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from lodpipe.mapping.compiler import Compiler
+from lodpipe.mapping.fields import Spec
+from lodpipe.mapping.paths import JSON, TABLE, Access
+from lodpipe.mapping.reading import (
+    Binder,
+    Convert,
+    _clean,
+    converter,
+    filler,
+    is_plain_list,
+    order_of,
+)
+from lodpipe.mapping.spaces import Ref, Run, Scope, Space, Step
+from lodpipe.records import Record
+
+
+class SpaceBinder(Binder):
+    """Binds whole spaces: the fields of a record, and those of the elements of its lists."""
+
+    def space(self, space: Space, specs_of: Callable[[Space], list[Spec]]) -> None:
+        """Make the steps that read a space, and those of everything in it."""
+        self.specs_of = specs_of
+        space.steps = []
+        for spec in order_of(specs_of(space), space):
+            self._derived(spec, space)
+            step = self._step(spec, space)
+            if step is not None:
+                space.steps.append(step)
+            self._derived(spec, space)
+        space.tested = [f for f in space.fields.values() if f.branches.in_nodes]
+
+    def _derived(self, spec: Spec, space: Space) -> None:
+        """Parts of a field (`made.printed`, `no.year`) stand where it stands."""
+        prefix = f"{spec.field.name}."
+        parts = [(n, f) for n, f in space.fields.items() if n.startswith(prefix)]
+        for _, part in parts:
+            part.column = spec.field.column
+        spec.options["parts"] = [(part.slot, name.removeprefix(prefix)) for name, part in parts]
+
+    def _step(self, spec: Spec, space: Space) -> Step | None:
+        kind = spec.options.get("list")
+        if spec.field.chosen:
+            return choose_step(spec, self.compiler)
+        if kind is None:
+            if spec.options.get("compare"):
+                spec.options["comparison"] = self._comparison(spec)
+            return self.plain_list(spec) if is_plain_list(spec) else self.scalar(spec)
+        assert spec.field.element is not None
+        if kind == "together":
+            return self._together(spec, spec.field.element)
+        if kind == "join":
+            return self._join(spec, spec.field.element)
+        if self.form == TABLE:
+            self.compiler.faults.add(
+                spec.field.at,
+                f"`{kind}` goes into JSON or XML, and this source is a table",
+                "use `split` or `together`",
+            )
+            return None
+        SpaceBinder(self.compiler, self.form, None).space(spec.field.element, self.specs_of)
+        return self._each(spec, spec.field.element) if kind == "each" else self._walk(spec)
+
+    def _comparison(self, spec: Spec) -> Any:
+        from lodpipe.mapping.compare import comparison
+
+        return comparison(
+            spec, [self.accesses([s]) for s in spec.options["compare"]], self.compiler
+        )
+
+    # --- columns read together ------------------------------------------------------------
+
+    def _together(self, spec: Spec, element: Space) -> Step | None:
+        columns: list[tuple[Spec, list[Access]]] = []
+        for member in spec.members:
+            found = self.accesses(member.sources)
+            if found:
+                member.field.column = found[0].column
+                columns.append((member, found))
+            self._derived(member, element)
+        for chosen in order_of(self.specs_of(element), element):
+            element.steps.append(choose_step(chosen, self.compiler))
+        element.tested = [f for f in element.fields.values() if f.branches.in_nodes]
+        if not columns:
+            return None
+        fills = [filler(member, self.compiler) for member, _ in columns]
+        names = [member.field.name for member, _ in columns]
+        lead = names.index(spec.options["lead"]) if spec.options.get("lead") in names else 0
+        slot, split = spec.field.slot, spec.split
+
+        def step(run: Run, scope: Scope) -> None:
+            cells = [_cells(run, scope, member, found, split) for member, found in columns]
+            count = len(cells[lead])
+            out: list[Scope] = []
+            for column, texts in enumerate(cells):
+                if texts and len(texts) != count:
+                    _uneven(run, scope, spec, columns[column][0], texts, count, names[lead])
+            for number in range(count):
+                made = Scope(None, scope.origin, scope, scope.base)
+                for (member, _), texts, fill in zip(columns, cells, fills, strict=True):
+                    text = texts[number] if number < len(texts) else ""
+                    fill(run, made, "" if text in member.empty else text)
+                element.read(run, made)
+                out.append(made)
+            scope.values[slot] = out
+
+        return step
+
+    # --- elements -------------------------------------------------------------------------
+
+    def _each(self, spec: Spec, element: Space) -> Step | None:
+        found = self.accesses(spec.sources)
+        if not found:
+            return None
+        spec.field.column = found[0].column
+        slot = spec.field.slot
+
+        def step(run: Run, scope: Scope) -> None:
+            out: list[Scope] = []
+            for place in found:
+                for raw, column in place.every(scope.raw):
+                    if raw is None or raw == "":
+                        continue
+                    made = Scope(raw, scope.origin, scope, scope.base + column)
+                    element.read(run, made)
+                    out.append(made)
+                if out:
+                    break
+            scope.values[slot] = out
+
+        return step
+
+    def _walk(self, spec: Spec) -> Step | None:
+        found, below = self.accesses(spec.sources), self.accesses(spec.options["children"])
+        element = spec.field.element
+        assert element is not None
+        if not found or not below:
+            return None
+        spec.field.column = found[0].column
+        slot, root = spec.field.slot, spec.options["root"]
+        above = [n for n in element.fields if n.startswith("parent.")]
+        for name in above:
+            element.fields[name].column = element.fields[name.removeprefix("parent.")].column
+        limit = self.compiler.limits.nesting
+
+        def nodes(
+            run: Run,
+            raw: Any,
+            base: str,
+            parent: Scope | None,
+            scope: Scope,
+            depth: int,
+            counts: bool,
+        ) -> Iterator[Scope]:
+            made = parent
+            if counts:
+                made = Scope(raw, scope.origin, scope, base)
+                for name in above:
+                    stem = name.removeprefix("parent.")
+                    made.values[name] = parent.values[stem] if parent is not None else ""
+                element.read(run, made)
+                yield made
+            if depth >= limit:
+                run.tell(
+                    scope, "", "value", f"`{spec.field.label}` goes deeper than {limit} levels"
+                )
+                return
+            for inner, column in below[0].every(raw):
+                if inner is not None and inner != "":
+                    yield from nodes(run, inner, base + column, made, scope, depth + 1, True)
+
+        def step(run: Run, scope: Scope) -> None:
+            out: list[Scope] = []
+            value = found[0].first(scope.raw) if not found[0].many else None
+            forest = isinstance(value, list) or found[0].many
+            for raw, column in found[0].every(scope.raw):
+                counts = root or (forest and not found[0].many)
+                out.extend(nodes(run, raw, scope.base + column, None, scope, 0, counts))
+            scope.values[slot] = out
+
+        return step
+
+    # --- joined rows ----------------------------------------------------------------------
+
+    def _join(self, spec: Spec, element: Space) -> Step | None:
+        on: Ref | None = spec.options.get("on")
+        if on is None:
+            return None
+        name, slot = spec.options["join"], spec.field.slot
+        get, climb = on.text(), on.scope()
+        binders: dict[str, bool] = {}
+        specs_of, compiler = self.specs_of, self.compiler
+
+        def step(run: Run, scope: Scope) -> None:
+            scope.values[slot] = out = []
+            key = get(scope)
+            if not key:
+                return
+            rows = run.context.joins.get(name, {}).get(key)
+            if rows is None:
+                place = climb(scope)
+                run.tell(
+                    place,
+                    on.field.column_in(place),
+                    "join",
+                    f"the joined file `{name}` does not have `{key}`",
+                    key,
+                )
+                return
+            for row in rows if isinstance(rows, list | tuple) else [rows]:
+                record = row if isinstance(row, Record) else Record(row, scope.origin, JSON)
+                if record.form not in binders:
+                    binders[record.form] = True
+                    SpaceBinder(compiler, record.form, record.data).space(element, specs_of)
+                    compiler.faults.stop()
+                run.joined(name, key, record)
+                made = Scope(record.data, record.origin, scope, record.origin.column)
+                element.read(run, made)
+                out.append(made)
+
+        return step
+
+
+def _cells(run: Run, scope: Scope, member: Spec, found: list[Access], split: str) -> list[str]:
+    """Return the texts of one column; none when the whole column is empty."""
+    for place in found:
+        if split:
+            text = _clean(run, scope, member, place.column, place.first(scope.raw))
+            texts = [piece.strip() for piece in text.split(split)] if text else []
+        else:
+            texts = [
+                _clean(run, scope, member, column, value)
+                for value, column in place.every(scope.raw)
+            ]
+        if any(texts):
+            return texts
+    return []
+
+
+def _uneven(
+    run: Run, scope: Scope, spec: Spec, member: Spec, texts: list[str], count: int, lead: str
+) -> None:
+    run.tell(
+        scope,
+        member.field.column,
+        "parallel",
+        f"`{member.field.label}` has {len(texts)} values, and `{spec.field.name}.{lead}` has {count}",
+        (spec.split or ", ").join(texts),
+        "surplus values are left out, missing ones stay empty",
+    )
+
+
+def choose_step(spec: Spec, compiler: Compiler) -> Step:
+    """Return the step that fills a field with its first case that holds."""
+    slot, field, cases = spec.field.slot, spec.field, spec.cases
+    plus = f"+{slot}"
+    fill = filler(spec, compiler) if spec.reads_as else None
+
+    def step(run: Run, scope: Scope) -> None:
+        for case in cases:
+            if case.when is None or case.when(scope):
+                if fill is not None:
+                    fill(run, scope, case.text.get(scope, run))
+                    return
+                scope.values[slot] = case.text.get(scope, run)
+                if case.uri is not None:
+                    scope.values[plus] = case.uri.get(scope, run)
+                return
+        scope.values[slot] = None if fill is not None else ""
+        scope.values[plus] = ""
+        run.tell(
+            scope, "", "no-branch", f"no case of `{field.label}` fits", "",
+            "add a case without `when` at the end",
+        )  # fmt: skip
+
+    return step
+
+
+__all__ = ["Convert", "SpaceBinder", "choose_step", "converter"]

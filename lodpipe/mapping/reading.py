@@ -1,0 +1,425 @@
+"""Reading the fields of a record, once the form of its records is known.
+
+Each field becomes one step, a closure that puts a value into the scope. What is wrong with a
+value is told with its place, and the field stays empty.
+"""
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any
+
+from lodpipe import dates
+from lodpipe.errors import UsageError, ValueFault, nearest
+from lodpipe.mapping import values
+from lodpipe.mapping.compiler import Compiler
+from lodpipe.mapping.fields import Source, Spec
+from lodpipe.mapping.paths import TABLE, Access, access
+from lodpipe.mapping.sizes import read_sizes
+from lodpipe.mapping.spaces import DATE, LIST, SIZE, Run, Scope, Space, Step
+from lodpipe.mapping.values import Dated, clean, text_of
+
+Convert = Callable[[Run, Scope, str, str], Any]
+"""Turns a text that stood in a column into the value of a field; None after a finding."""
+ReadText = Callable[[Run, Scope], str]
+
+REMEMBERED = 8_192
+"""Dates and sizes whose reading is kept: catalogues repeat themselves."""
+
+
+class Binder:
+    """Turns the specs of a mapping into steps, for records of one form."""
+
+    def __init__(self, compiler: Compiler, form: str, sample: Any) -> None:
+        self.compiler = compiler
+        self.form = form
+        self.sample = sample
+
+    def access(self, source: Source) -> Access | None:
+        """Compile where a value stands; a path that the form does not have is a fault."""
+        try:
+            return access(source.path, self.form, self.compiler.namespaces)
+        except UsageError as error:
+            self.compiler.faults.add(source.at, error.message, error.hint)
+            return None
+
+    def accesses(self, sources: list[Source]) -> list[Access]:
+        """Compile all places where a value may stand; at least one column must be there."""
+        found = [a for a in map(self.access, sources) if a is not None]
+        if self.form == TABLE and isinstance(self.sample, dict) and sources:
+            missing = [s for s in sources if s.path not in self.sample]
+            if len(missing) == len(sources):
+                for source in missing:
+                    hint = nearest(source.path, self.sample) or "the columns are " + ", ".join(
+                        f"`{column}`" for column in self.sample
+                    )
+                    self.compiler.faults.add(
+                        source.at, f"the source has no column `{source.path}`", hint
+                    )
+        return found
+
+    # --- one text -------------------------------------------------------------------------
+
+    def scalar(self, spec: Spec) -> Step | None:
+        """Return the step that reads a field with one value."""
+        found = self.accesses(spec.sources)
+        if not found:
+            return None
+        spec.field.column = found[0].column
+        read = text_reader(spec, found)
+        fill = filler(spec, self.compiler)
+
+        def step(run: Run, scope: Scope) -> None:
+            fill(run, scope, read(run, scope))
+
+        if len(found) == 1 and not found[0].many:
+            return _fast(spec, found[0], read, fill)
+        return step
+
+    def plain_list(self, spec: Spec) -> Step | None:
+        """Return the step that reads a field with several plain values, or one text to split."""
+        found = self.accesses(spec.sources)
+        element = spec.field.element
+        if not found or element is None:
+            return None
+        spec.field.column = element.fields["."].column = found[0].column
+        for group in spec.pattern.groups if spec.pattern else ():
+            element.fields[group].column = found[0].column
+        convert = converter(spec, self.compiler)
+        slot, split, empty, pattern = spec.field.slot, spec.split, spec.empty, spec.pattern
+
+        def step(run: Run, scope: Scope) -> None:
+            scopes: list[Scope] = []
+            for text, column in _texts(run, scope, spec, found):
+                for piece in text.split(split) if split else (text,):
+                    piece = piece.strip()
+                    if not piece or piece in empty:
+                        continue
+                    made = Scope(piece, scope.origin, scope, scope.base)
+                    made.columns["."] = column
+                    if pattern is not None:
+                        _match(run, made, spec, column, piece, "")
+                        for group in pattern.groups:
+                            made.columns[group] = column
+                    value = convert(run, made, column, piece)
+                    if value is None:
+                        continue
+                    made.values["."] = value
+                    element.read(run, made)
+                    scopes.append(made)
+            scope.values[slot] = scopes
+
+        return step
+
+
+def _fast(
+    spec: Spec,
+    only: Access,
+    read: ReadText,
+    fill: Callable[[Run, Scope, str], None],
+) -> Step:
+    """The most common field, a plain text in one place, without detours."""
+    slot, first, empty = spec.field.slot, only.first, spec.empty
+    if spec.reads_as or spec.pattern is not None:
+        return lambda run, scope: fill(run, scope, read(run, scope))
+
+    def step(run: Run, scope: Scope) -> None:
+        text = first(scope.raw)
+        if text.__class__ is str and text.isascii() and text.isprintable():
+            text = text.strip()
+            scope.values[slot] = "" if text in empty else text
+        else:
+            scope.values[slot] = read(run, scope)
+
+    return step
+
+
+def text_reader(spec: Spec, found: list[Access]) -> ReadText:
+    """Return what reads the first text that is not empty, of all the places of a field."""
+    field, empty, several = spec.field, spec.empty, len(found) > 1
+
+    def read(run: Run, scope: Scope) -> str:
+        for place in found:
+            if place.many:
+                text = _first_of_many(run, scope, spec, place)
+            else:
+                value = place.first(scope.raw)
+                text = _clean(run, scope, spec, place.column, value)
+            if text and text not in empty:
+                if several and not place.many:
+                    scope.columns[field.slot] = place.column
+                return text
+        return ""
+
+    return read
+
+
+def _first_of_many(run: Run, scope: Scope, spec: Spec, place: Access) -> str:
+    texts = []
+    for value, column in place.every(scope.raw):
+        text = _clean(run, scope, spec, column, value)
+        if text and text not in spec.empty:
+            if not texts:
+                scope.columns[spec.field.slot] = column
+            texts.append(text)
+    if len(texts) > 1:
+        run.tell(
+            scope,
+            place.column,
+            "value",
+            f"`{spec.field.label}` stands {len(texts)} times, the first is used",
+            texts[1],
+            f"read all of them with `each: {spec.field.name}`",
+        )
+    return texts[0] if texts else ""
+
+
+def _clean(run: Run, scope: Scope, spec: Spec, column: str, value: Any) -> str:
+    if value is None:
+        return ""
+    text = value if value.__class__ is str else _scalar(run, scope, spec, column, value)
+    if text.isascii() and text.isprintable():
+        return text.strip()
+
+    def complain(code: str, message: str, damaged: str, hint: str) -> None:
+        run.tell(scope, column, code, message, damaged, hint)
+
+    return clean(text, complain)
+
+
+def _scalar(run: Run, scope: Scope, spec: Spec, column: str, value: Any) -> str:
+    if hasattr(value, "itertext"):
+        return "".join(value.itertext())
+    text = text_of(value)
+    if text is not None:
+        return text
+    if value:
+        kind = "a list" if isinstance(value, list) else "an object"
+        run.tell(
+            scope,
+            column,
+            "value",
+            f"`{spec.field.label}` holds {kind}, not a value",
+            str(value)[:200],
+            f"go over it with `each: {spec.field.name}`"
+            if kind == "a list"
+            else "name the member that holds the value",
+        )
+    return ""
+
+
+def _texts(run: Run, scope: Scope, spec: Spec, found: list[Access]) -> list[tuple[str, str]]:
+    """Return all texts of the first place that has any, each with its column."""
+    for place in found:
+        texts: list[tuple[str, str]] = []
+        for value, column in place.every(scope.raw):
+            text = _clean(run, scope, spec, column, value)
+            if text and text not in spec.empty:
+                texts.append((text, column))
+        if texts:
+            return texts
+    return []
+
+
+# --- from text to value -------------------------------------------------------------------
+
+
+def filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], None]:
+    """Return what puts the value of a text into a scope, with everything that depends on it."""
+    if spec.field.kind == DATE:
+        return _date_filler(spec, compiler)
+    if spec.field.kind == SIZE:
+        return _size_filler(spec, compiler)
+    field, slot, convert = spec.field, spec.field.slot, converter(spec, compiler)
+    nothing = "" if field.kind in ("text", "url") else None
+
+    def fill(run: Run, scope: Scope, text: str) -> None:
+        if not text:
+            scope.values[slot] = nothing
+        else:
+            value = convert(run, scope, field.column_in(scope), text)
+            scope.values[slot] = nothing if value is None else value
+        if spec.pattern is not None:
+            _match(run, scope, spec, field.column_in(scope), text, f"{slot}.")
+
+    return fill
+
+
+def converter(spec: Spec, compiler: Compiler) -> Convert:
+    """Return what turns one text into a value; a text that cannot be used is a finding."""
+    reader = {
+        "number": values.number,
+        "year": values.year,
+        "url": values.url,
+        "edtf": values.edtf,
+    }.get(spec.reads_as)
+    if spec.reads_as == "date":
+        read = _date_reader(spec, compiler)
+
+        def date(run: Run, scope: Scope, column: str, text: str) -> Any:
+            events, unread = read(text)
+            _tell_unread(run, scope, column, text, unread)
+            return events[""]
+
+        return date
+    if reader is None:
+        return lambda run, scope, column, text: text
+
+    def convert(run: Run, scope: Scope, column: str, text: str) -> Any:
+        try:
+            return reader(text)
+        except ValueFault as error:
+            run.tell(scope, column, error.code, error.message, text, error.hint)
+            return Dated(text, None) if spec.reads_as == "edtf" else None
+
+    return convert
+
+
+def _match(run: Run, scope: Scope, spec: Spec, column: str, text: str, prefix: str) -> None:
+    """Fill the named groups of a pattern; a text that it does not match is a finding."""
+    pattern = spec.pattern
+    assert pattern is not None
+    found = pattern.search(text) if text else None
+    if text and found is None:
+        told = f"`{text}`" if len(text) <= 200 else f"a text of {len(text):,} characters"
+        hint = (
+            "" if len(text) <= pattern.limit
+            else f"patterns read texts of up to {pattern.limit:,} characters"
+        )  # fmt: skip
+        run.tell(
+            scope, column, "pattern", f"{told} does not match the pattern of `{spec.field.label}`",
+            text, hint,
+        )  # fmt: skip
+    for group in pattern.groups:
+        slot = f"{prefix}{group}"
+        scope.values[slot] = ((found.group(group) or "") if found is not None else "").strip()
+        scope.columns[slot] = column
+
+
+def _date_reader(
+    spec: Spec, compiler: Compiler
+) -> Callable[[str], tuple[dict[str, Dated], dates.Unread | None]]:
+    kind, policy = spec.options.get("kind") or "date", compiler.policy
+
+    @lru_cache(maxsize=REMEMBERED)
+    def read(text: str) -> tuple[dict[str, Dated], dates.Unread | None]:
+        found, unread = values.events_of(dates.read(text, kind=kind, policy=policy), text)
+        if "born" not in found and "died" not in found:
+            born, died = values.halves(found[""])
+            found.update(
+                {
+                    k: v
+                    for k, v in (("born", born), ("died", died))
+                    if v is not None and kind == "life"
+                }
+            )
+        return found, unread
+
+    return read
+
+
+def _tell_unread(
+    run: Run, scope: Scope, column: str, text: str, unread: dates.Unread | None
+) -> None:
+    if unread is None:
+        return
+    if unread.undated:
+        run.tell(scope, column, "date", f"`{text}` says that there is no date", text,
+                 severity="info")  # fmt: skip
+    else:
+        run.tell(scope, column, "date", f"`{text}` cannot be read as a date: {unread.reason}", text)
+
+
+def _date_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], None]:
+    field, slot = spec.field, spec.field.slot
+    parts = spec.options.get("parts", ())
+    read = _edtf_reader if spec.reads_as == "edtf" else _date_reader(spec, compiler)
+    compare = spec.options.get("comparison")
+    groups = spec.pattern is not None
+
+    def fill(run: Run, scope: Scope, text: str) -> None:
+        scope.values[slot] = None
+        for name, _ in parts:
+            scope.values[name] = None if _ != "edtf" else ""
+        column = field.column_in(scope)
+        if groups:
+            _match(run, scope, spec, column, text, f"{slot}.")
+        if not text:
+            return
+        try:
+            events, unread = read(text)
+        except ValueFault as error:
+            run.tell(scope, column, error.code, error.message, text, error.hint)
+            scope.values[slot] = Dated(text, None)
+            return
+        _tell_unread(run, scope, column, text, unread)
+        main = scope.values[slot] = events[""]
+        for name, word in parts:
+            if word == "edtf":
+                scope.values[name] = main.edtf.text if main.edtf is not None else ""
+            else:
+                scope.values[name] = events.get(word)
+            if scope.columns:
+                scope.columns[name] = column
+        if compare is not None and main.edtf is not None:
+            compare(run, scope, column, main)
+
+    return fill
+
+
+def _edtf_reader(text: str) -> tuple[dict[str, Dated], None]:
+    return {"": values.edtf(text)}, None
+
+
+def _size_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], None]:
+    slot, field, o = spec.field.slot, spec.field, spec.options
+    read = lru_cache(maxsize=REMEMBERED)(
+        lambda text: read_sizes(text, o.get("unit", ""), o.get("order", ()), o.get("what", ""))
+    )
+    names = ("what", "kind", "value", "display")
+
+    def fill(run: Run, scope: Scope, text: str) -> None:
+        scope.values[f"{slot}:text"] = text
+        scopes: list[Scope] = []
+        scope.values[slot] = scopes
+        if not text:
+            return
+        column = field.column_in(scope)
+        try:
+            found = read(text)
+        except ValueFault as error:
+            run.tell(scope, column, error.code, error.message, text, error.hint)
+            return
+        for size in found:
+            made = Scope(size, scope.origin, scope, scope.base)
+            made.values = {name: getattr(size, name) for name in names}
+            made.columns = dict.fromkeys(names, column)
+            scopes.append(made)
+
+    return fill
+
+
+def order_of(specs: list[Spec], space: Space) -> list[Spec]:
+    """Return specs so that each comes after the fields it needs; circles keep their order."""
+    by_field = {id(spec.field): spec for spec in specs}
+    done: dict[int, Spec] = {}
+    busy: set[int] = set()
+
+    def visit(spec: Spec) -> None:
+        key = id(spec.field)
+        if key in done or key in busy:
+            return
+        busy.add(key)
+        for needed in spec.needs:
+            other = by_field.get(needed)
+            if other is not None:
+                visit(other)
+        done[key] = spec
+
+    for spec in specs:
+        visit(spec)
+    return list(done.values())
+
+
+def is_plain_list(spec: Spec) -> bool:
+    """Return whether a field is a list of plain values, not of elements with fields."""
+    return spec.field.kind == LIST and spec.field.as_list

@@ -1,0 +1,140 @@
+"""Conditions: `when` of nodes, documents, claims and cases; and the values that none takes up."""
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from lodpipe.mapping.language import CONDITIONS
+from lodpipe.mapping.yaml_nodes import Node
+
+if TYPE_CHECKING:
+    from lodpipe.mapping.compiler import Compiler
+    from lodpipe.mapping.spaces import Ref, Scope, Space
+
+Test = Callable[[str], bool]
+"""Whether the text of one field (empty when there is none) fits."""
+Condition = Callable[["Scope"], bool]
+
+MOST_REMEMBERED = 10_000
+
+
+@dataclass(slots=True)
+class Branches:
+    """Every test that a mapping makes of one field, to tell the values that no branch takes up.
+
+    `refused` are tests of explicit `not`: a value that only they name was left out on purpose.
+    """
+
+    tests: list[Test] = field(default_factory=list)
+    refused: list[Test] = field(default_factory=list)
+    in_nodes: bool = False
+    _known: dict[Hashable, str] = field(default_factory=dict)
+
+    def verdict(self, text: str) -> str:
+        """Return `""` where a branch takes the value up, else the severity of the finding."""
+        known = self._known.get(text)
+        if known is None:
+            if any(test(text) for test in self.tests):
+                known = ""
+            else:
+                known = "info" if any(test(text) for test in self.refused) else "warning"
+            if len(self._known) < MOST_REMEMBERED:
+                self._known[text] = known
+        return known
+
+
+def compile_when(
+    node: Node, space: "Space", compiler: "Compiler", *, case: bool = False
+) -> Condition | None:
+    """Return the condition that all the fields of a `when` must meet.
+
+    Args:
+        node: the mapping of fields to tests.
+        space: where the names of fields are looked up.
+        case: whether it stands in `choose`: then a value that no case takes up is told there.
+    """
+    if not node.is_map:
+        compiler.faults.add(node, "`when` takes fields and what they must be", "{field: present}")
+        return None
+    checks: list[Condition] = []
+    for name, test_node in node.value.items():
+        ref = compiler.resolve(name, space, node.keys[name])
+        test = compile_test(test_node, compiler)
+        if ref is None or test is None:
+            continue
+        if ref.is_list and test_node.value not in ("present", "absent"):
+            compiler.faults.add(
+                test_node, f"`{name}` is a list", "it can only be `present` or `absent`"
+            )
+            continue
+        if test_node.value not in ("present", "absent"):
+            branches = ref.field.branches
+            branches.in_nodes = branches.in_nodes or not case
+            branches.tests.append(test)
+            refused = _refused(test_node, compiler)
+            if refused is not None:
+                branches.refused.append(refused)
+        checks.append(_check(ref, test))
+    if not checks:
+        return None
+    if len(checks) == 1:
+        return checks[0]
+    return lambda scope: all(check(scope) for check in checks)
+
+
+def _check(ref: "Ref", test: Test) -> Condition:
+    get, is_list = ref.text(), ref.is_list
+    if is_list:
+        elements = ref.value()
+        return lambda scope: test("x" if elements(scope) else "")
+    return lambda scope: test(get(scope))
+
+
+def _refused(node: Node, compiler: "Compiler") -> Test | None:
+    inner = node.get("not")
+    return compile_test(inner, compiler) if inner is not None else None
+
+
+def compile_test(node: Node, compiler: "Compiler") -> Test | None:
+    """Return the test that one value must pass; None after a fault."""
+    value = node.value
+    if value == "present":
+        return bool
+    if value == "absent":
+        return lambda text: not text
+    if isinstance(value, list):
+        words = frozenset(_word(item.value) for item in value)
+        return lambda text: text in words
+    if isinstance(value, dict):
+        return _compound(node, compiler)
+    if value is None and not node.quoted:
+        compiler.faults.add(node, "a test without a value", "write `absent` for no value")
+        return None
+    word = _word(value)
+    return lambda text: text == word
+
+
+def _compound(node: Node, compiler: "Compiler") -> Test | None:
+    keys: dict[str, Node] = node.value
+    if not compiler.known_keys(node, CONDITIONS, "a condition"):
+        return None
+    if len(keys) != 1:
+        compiler.faults.add(node, "a condition has one key", "`lookup`, `matches` or `not`")
+        return None
+    [(key, inner)] = keys.items()
+    if key == "not":
+        test = compile_test(inner, compiler)
+        return None if test is None else (lambda text: not test(text))
+    if key == "lookup":
+        table = compiler.table(inner)
+        return None if table is None else (lambda text: bool(text) and bool(table.get(text)))
+    pattern = compiler.pattern(inner)
+    return None if pattern is None else (lambda text: pattern.search(text) is not None)
+
+
+def _word(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return str(value)
