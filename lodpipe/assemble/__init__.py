@@ -1,0 +1,27 @@
+"""Assembling documents: what several records say united, open slots filled, claims merged."""
+
+from lodpipe.assemble.fill import fill
+from lodpipe.assemble.house import brought_by, called_for, house_documents, house_iris
+from lodpipe.assemble.merge import Brought, Merged, Merger
+from lodpipe.assemble.plain import Speaker
+from lodpipe.assemble.targets import homeless, place_claims, sessions, target
+from lodpipe.assemble.unite import unite
+from lodpipe.parts import United
+
+__all__ = [
+    "Brought",
+    "Merged",
+    "Merger",
+    "Speaker",
+    "United",
+    "brought_by",
+    "called_for",
+    "fill",
+    "homeless",
+    "house_documents",
+    "house_iris",
+    "place_claims",
+    "sessions",
+    "target",
+    "unite",
+]

@@ -46,7 +46,7 @@ def table(language: str) -> Mapping[str, str]:
     return MappingProxyType({row[0]: row[1] for row in rows})
 
 
-def say(language: str, key: str, **places: str) -> str:
+def say(language: str, key: str, /, **places: str) -> str:
     """Return the words of a key with its places filled.
 
     >>> say("en", "maker.possibly", value="Jonas Vey")

@@ -1,0 +1,97 @@
+"""The line of attribution of a document: the one line that every reader may be shown."""
+
+from collections.abc import Mapping, Sequence
+
+from lodpipe.aspects import Aspects, slug
+from lodpipe.assemble.names import Names
+from lodpipe.assemble.nodes_of import DocumentNodes
+from lodpipe.assemble.values import Placement
+from lodpipe.nodes import MODIFICATIONS
+from lodpipe.records import Claim, Tree
+from lodpipe.wording import View, attribution_line, has, role_word, say
+
+UNIDENTIFIED = "group/unidentified"
+_SECOND = ("printing", "publishing")
+
+
+def attribution(
+    tree: Tree,
+    places: DocumentNodes,
+    placed: Sequence[Placement],
+    names: Names,
+    aspects: Aspects,
+    apart: Mapping[str, tuple[str, int]],
+) -> None:
+    """Add the attribution statement to a document that has claims about its makers.
+
+    Nothing is added where all that is claimed is rejected and nothing is stated.
+    """
+    language = names.language
+    makers: dict[str, list[Placement]] = {}
+    for placement in placed:
+        if placement.claim.aspect == "maker" and placement.spot.node not in MODIFICATIONS:
+            makers.setdefault(placement.spot.node, []).append(placement)
+    if not makers:
+        return
+    order = (*aspects.main_nodes, *_SECOND)
+    lines: list[str] = []
+    for node in sorted(makers, key=lambda role: (order.index(role) if role in order else 99, role)):
+        found = places.find(node)
+        views = _views(found[0] if found else {}, makers[node], names, aspects, apart)
+        line = attribution_line(views, language, node=node)
+        if line and (lines or node in _SECOND):
+            key = f"worker.{node}"
+            role = say(language, key) if has(language, key) else node
+            line = say(language, "line.role", role=role, line=line)
+        if line:
+            lines.append(line)
+    if lines:
+        text = say(language, "line.next").join(lines)
+        statement = names.nodes.statement(text, "attribution-statement", language)
+        tree["produced_by"].setdefault("referred_to_by", []).append(statement)
+
+
+def _views(
+    node: Tree,
+    claims: Sequence[Placement],
+    names: Names,
+    aspects: Aspects,
+    apart: Mapping[str, tuple[str, int]],
+) -> list[View]:
+    """What is stated on a node, then the claims that are not."""
+    stated = {p.value.iri: p for p in claims if p.holds}
+    views = []
+    for maker in node.get("carried_out_by", ()):
+        placement = stated.get(maker["id"])
+        if placement is not None:
+            label = _with_role(placement.value.words, placement.claim, names, aspects)
+        else:
+            label = str(maker.get("_label", ""))
+        views.append(View(label, known=_known(maker["id"], names)))
+    for p in claims:
+        if p.holds:
+            if p.value.make is None:
+                views.append(View(_with_role(p.value.words, p.claim, names, aspects)))
+            continue
+        views.append(
+            View(
+                _with_role(p.value.words, p.claim, names, aspects),
+                slug(p.claim.qualifier),
+                p.claim.effective,
+                apart[p.claim.key][0] if p.claim.key in apart else "",
+                _known(p.value.iri, names),
+            )
+        )
+    return views
+
+
+def _with_role(words: str, claim: Claim, names: Names, aspects: Aspects) -> str:
+    """Add a role that has no node of its own (an architect), so that it is not lost."""
+    if not claim.role or claim.role in aspects.roles:
+        return words
+    language = names.language
+    return say(language, "with.role", words=words, role=role_word(claim.role, language))
+
+
+def _known(iri: str, names: Names) -> bool:
+    return not names.key(iri).startswith(UNIDENTIFIED) if iri else True

@@ -1,0 +1,167 @@
+"""The value of a claim: the node that it assigns, the node of the direct statement, its words."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from lodpipe.aspects import Aspects
+from lodpipe.assemble.names import Names
+from lodpipe.assemble.targets import Spot, group_of, main_node
+from lodpipe.errors import TermError
+from lodpipe.iris import key_of
+from lodpipe.records import Claim, Tree
+from lodpipe.wording import date_words, edtf_of
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """What a claim says.
+
+    Attributes:
+        kind: Linked Art class; empty where the claim has words only.
+        words: how running text calls it.
+        make: makes its node, fresh each time; None where the claim has words only.
+        iri: of the value; empty for a node without IRI (a time span, a name).
+    """
+
+    kind: str
+    words: str
+    make: Callable[[], Tree] | None = None
+    iri: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One claim with everything that decides how it is written.
+
+    `holds`: whether it is current and certain, so that its value is stated directly as well.
+    """
+
+    claim: Claim
+    spot: Spot
+    value: Value
+    holds: bool
+
+
+class Values:
+    """Makes the values of claims.
+
+    Args:
+        sessions: things to the IRI of the session that claims put them into.
+        circa_years: how far `~` moves the outer ends of a time span.
+    """
+
+    def __init__(
+        self, names: Names, aspects: Aspects, sessions: Mapping[str, str], circa_years: int
+    ) -> None:
+        self._names = names
+        self._nodes = names.nodes
+        self._index = names.index
+        self._aspects = aspects
+        self._sessions = sessions
+        self._circa_years = circa_years
+
+    def of(self, claim: Claim, about_type: str) -> Value | None:
+        """Return the value of a claim; None where it names a document that does not exist.
+
+        Args:
+            about_type: class of the document that the claim is about.
+
+        Raises:
+            TermError: the value is of a kind that the aspect does not take.
+        """
+        takes = self._aspects.get(claim.aspect).takes
+        if "date" in takes:
+            return self._date(claim)
+        if "text" in takes:
+            return self._text(claim)
+        if not claim.value:
+            return Value("", claim.value_text)
+        if "iri" in takes:
+            return self._same_as(claim, about_type)
+        if claim.aspect in ("earlier_than", "later_than"):
+            return self._event(claim)
+        if claim.aspect == "same_session_as":
+            return self._session(claim)
+        if claim.aspect == "same_sitter_as":
+            return self._sitter(claim)
+        return self._entity(claim)
+
+    def _entity(self, claim: Claim) -> Value | None:
+        names = self._names
+        iri = group_of(claim, self._aspects, self._index, self._nodes.base) or claim.value
+        kind = names.kind(iri)
+        words = claim.value_text or names.words(claim.value)
+        takes = self._aspects.get(claim.aspect).takes
+        if not kind:
+            if iri.startswith(self._nodes.base) or "Type" not in takes:
+                return None
+            label = claim.value_text or iri.rpartition("/")[2]
+            return Value("Type", label, lambda: {"id": iri, "type": "Type", "_label": label}, iri)
+        if kind not in takes:
+            wanted = " or ".join(sorted(takes))
+            raise TermError(
+                f"the {claim.aspect} `{key_of(self._nodes.base, iri) or iri}` is a {kind}",
+                hint=f"the value of this aspect is a {wanted}",
+            )
+        concept = names.concept(iri)
+        if concept is not None and concept.meta:
+            term = concept.term
+            return Value(kind, words, lambda: self._nodes.term(term), iri)
+        label = names.label(iri)
+        return Value(kind, words, lambda: {"id": iri, "type": kind, "_label": label}, iri)
+
+    def _date(self, claim: Claim) -> Value:
+        edtf = edtf_of(claim)
+        language = self._names.language
+        name = date_words(edtf, language) if edtf is not None else claim.value_text or claim.value
+        circa = self._circa_years
+        return Value(
+            "TimeSpan",
+            name,
+            lambda: self._nodes.timespan(name, edtf, circa_years=circa, language=language),
+        )
+
+    def _text(self, claim: Claim) -> Value:
+        text, language = claim.value_text or claim.value, self._nodes.first_language
+        if claim.aspect == "inscription":
+            term = "inscription-statement"
+            return Value(
+                "LinguisticObject", text, lambda: self._nodes.statement(text, term, language)
+            )
+        return Value("Name", text, lambda: self._nodes.name(text, "primary-name", language))
+
+    def _same_as(self, claim: Claim, about_type: str) -> Value:
+        iri, words = claim.value, claim.value_text or claim.value
+
+        def make() -> Tree:
+            node = {"id": iri, "type": about_type}
+            return {**node, "_label": claim.value_text} if claim.value_text else node
+
+        return Value(about_type, words, make, iri)
+
+    def _event(self, claim: Claim) -> Value | None:
+        entry = self._index.get(claim.value)
+        if entry is None:
+            return None
+        thing, role = claim.value, main_node(entry.roles, self._aspects)
+        words = claim.value_text or self._names.words(thing)
+        return Value("Activity", words, lambda: self._names.event(thing, role), f"{thing}#{role}")
+
+    def _session(self, claim: Claim) -> Value | None:
+        iri = self._sessions.get(claim.value, claim.value)
+        words = claim.value_text or self._names.words(claim.value)
+        return self._link(iri, words)
+
+    def _sitter(self, claim: Claim) -> Value | None:
+        words = claim.value_text or self._names.words(claim.value)
+        return self._link(sitter_of(claim.value, self._nodes.base), words)
+
+    def _link(self, iri: str, words: str) -> Value | None:
+        if self._index.get(iri) is None:
+            return None
+        return Value(self._names.kind(iri), words, lambda: self._names.reference(iri) or {}, iri)
+
+
+def sitter_of(thing: str, base: str) -> str:
+    """Return the IRI of the Person who stands for whoever sits in a picture."""
+    return f"{base}person/sitter-of-{key_of(base, thing).rpartition('/')[2]}"
