@@ -154,7 +154,7 @@ def text_reader(spec: Spec, found: list[Access]) -> ReadText:
 
 
 def _first_of_many(run: Run, scope: Scope, spec: Spec, place: Access) -> str:
-    texts = []
+    texts: list[str] = []
     for value, column in place.every(scope.raw):
         text = _clean(run, scope, spec, column, value)
         if text and text not in spec.empty:

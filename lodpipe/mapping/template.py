@@ -149,14 +149,14 @@ class Templates:
             return self._term(node, space)
         if "lookup" in keys:
             return self._lookup(node, key, space)
-        if "timespan" in keys and "type" not in keys:
+        if "role" in keys:
+            return self._role(node, space)
+        if "timespan" in keys and not keys["timespan"].is_map and "type" not in keys:
             make = compile_timespan(node, space, compiler)
             return None if make is None else Piece(make=make)
         if "size" in keys and "type" not in keys:
             spread = compile_sizes(node, space, compiler)
             return None if spread is None else Piece(spread=spread)
-        if "role" in keys:
-            return self._role(node, space)
         return self._plain(node, space, at=key)
 
     def _without(self, node: Node, *taken: str) -> Node:
