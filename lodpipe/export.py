@@ -6,23 +6,24 @@ and a file that no longer follows from the release is taken away.
 """
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from urllib.parse import unquote
 
 import orjson
 import zstandard
 
+from lodpipe import evidence
 from lodpipe.archive import Archive, Release
 from lodpipe.errors import NotFinishedError, UsageError
-from lodpipe.evidence import layout_of_rows
+from lodpipe.findings import Finding
 from lodpipe.iris import key_of
+from lodpipe.parts.pack import pack_finding
 from lodpipe.project import Project
 from lodpipe.publish import iiif, nquads
 from lodpipe.rdf import Emitter
-from lodpipe.records import Claim, Tree
+from lodpipe.records import Tree
 from lodpipe.terms import Concepts
 
 MARK = "release.json"
@@ -59,7 +60,11 @@ class Folder:
                 f"the folder `{root.name}` holds files that are not an export",
                 hint="name an empty folder, or one that does not exist yet",
             )
-        mark = {"release": release.number, "visible_from": release.visible_from, "tool": release.tool}
+        mark = {
+            "release": release.number,
+            "visible_from": release.visible_from,
+            "tool": release.tool,
+        }
         self.put(MARK, orjson.dumps(mark, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE))
 
     def put(self, name: str, body: bytes) -> None:
@@ -140,6 +145,16 @@ def export(
         return target.finish()
 
 
+def write_report(path: Path, findings: Iterable[Finding]) -> None:
+    """Write every finding of a run, one JSON object a line, for the house only: it never leaves."""
+    half = path.with_name(path.name + ".part")
+    with half.open("wb") as handle:
+        for finding in findings:
+            values = {**pack_finding(finding), "place": str(finding.place or "")}
+            handle.write(orjson.dumps(values, option=orjson.OPT_APPEND_NEWLINE))
+    half.replace(path)
+
+
 Output = Callable[[Project, Concepts, Archive, int, Folder, Callable[[int], None]], None]
 
 
@@ -171,25 +186,19 @@ def _nquads(
     advance: Callable[[int], None],
 ) -> None:
     """All documents in one compressed file, one named graph a document."""
-    target.stream("nquads.nq.zst", _frames(_counted(quads(project, concepts, archive, release), advance)))
+    target.stream(
+        "nquads.nq.zst", _frames(_counted(quads(project, concepts, archive, release), advance))
+    )
 
 
-def quads(
-    project: Project, concepts: Concepts, archive: Archive, release: int
-) -> Iterator[bytes]:
+def quads(project: Project, concepts: Concepts, archive: Archive, release: int) -> Iterator[bytes]:
     """Yield the N-Quads of one document after another, in URI order."""
     emitter = Emitter(project.site.base, concepts)
-    claims = archive.claims(release)
-    waiting = next(claims, None)
+    beliefs = nquads.Beliefs(project.site.base, concepts)
     for document in archive.documents(release):
-        mine: list[Claim] = []
-        while waiting and waiting[0] <= document.uri:
-            if waiting[0] == document.uri:
-                mine.append(waiting[1])
-            waiting = next(claims, None)
         tree = orjson.loads(document.body)
-        tree.pop("@context", None)
-        lines = nquads.document_lines(emitter.emit(tree), tree, mine)
+        del tree["@context"]
+        lines = nquads.document_lines(emitter.emit(tree), beliefs)
         yield ("\n".join(lines) + "\n").encode()
 
 
@@ -217,8 +226,8 @@ def _iiif(
         tags=iiif.language_tags(concepts, base),
     )
     view = iiif.View(get=tree_of)
-    plan = iiif.plan(layout_of_rows(archive.layout(release)))
-    for uri, manifest in iiif.manifests(plan, view, site):
+    plan = iiif.plan(evidence.layout_of_rows(archive.layout(release)))
+    for _, manifest in iiif.manifests(plan, view, site):
         target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
         advance(1)
     label = {tag: [name] for tag, name in project.site.name.items()}

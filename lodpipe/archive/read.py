@@ -123,6 +123,13 @@ class Archive:
         ):
             yield Document(*row)
 
+    def uris(self, release: int) -> Iterator[str]:
+        """Yield the IRIs of the documents of a release, in order."""
+        for (uri,) in self._query(
+            f"SELECT uri FROM documents WHERE {_VALID} ORDER BY uri", release
+        ):
+            yield uri
+
     def uris_ending(self, key: str, release: int) -> list[str]:
         """Return the documents whose path, or whose last segment alone, is `key`."""
         rows = self._query(

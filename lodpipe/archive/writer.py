@@ -36,6 +36,13 @@ class Plan:
         if state != "unchanged":
             self.states[uri] = state
 
+    def only_withheld(self) -> "Plan":
+        """Return the part of the plan that cannot wait: documents that may no longer be seen."""
+        chosen = Plan()
+        chosen.states = {uri: state for uri, state in self.states.items() if state == "withheld"}
+        chosen.counts["withheld"] = len(chosen.states)
+        return chosen
+
     @property
     def changes(self) -> bool:
         """Whether a release would differ from the last one in any document."""

@@ -12,6 +12,7 @@ from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.project import Source
+from lodpipe.read import unreadable_finding
 from lodpipe.records import Mapped, Record
 
 STEP = 100
@@ -63,7 +64,7 @@ def _map(
         yield
         if not isinstance(item, Record):
             books.records["unreadable"] += 1
-            done.findings.append(shop.unreadable(item))
+            done.findings.append(unreadable_finding(item))
             continue
         found.clear()
         mapped = chosen.map(item, context, found.append)

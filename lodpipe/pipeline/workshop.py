@@ -1,16 +1,18 @@
 """What every pass of a run needs, made once from the project: tables, nodes, policy, mappings."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
-from lodpipe import mapping, project, read, terms
+from lodpipe import mapping as mappings
+from lodpipe import project, read, terms
 from lodpipe.dates import Policy
-from lodpipe.errors import LodpipeError, ManyErrors, UsageError, nearest
+from lodpipe.errors import LodpipeError, ManyErrors, TermError, UsageError, nearest
 from lodpipe.findings import Report
 from lodpipe.nodes import Nodes
 from lodpipe.project import Project, Source
-from lodpipe.records import Place, Record
+from lodpipe.records import Record, Unreadable
 
 VOCAB = Path("mappings") / "vocab"
 
@@ -26,7 +28,7 @@ class Workshop:
     concepts: terms.Concepts
     nodes: Nodes
     policy: Policy
-    _mappings: dict[str, mapping.Mapping] = field(default_factory=dict)
+    _mappings: dict[str, mappings.Mapping] = field(default_factory=dict)
 
     def table(self, name: str) -> terms.Table:
         """Return a table of terms: the shipped one, with the lines of the project's own over it.
@@ -51,10 +53,10 @@ class Workshop:
                     )
         return found
 
-    def mapping(self, name: str) -> mapping.Mapping:
+    def mapping(self, name: str) -> mappings.Mapping:
         """Return a compiled mapping by the name that `lodpipe.toml` gives it."""
         if name not in self._mappings:
-            self._mappings[name] = mapping.load(
+            self._mappings[name] = mappings.load(
                 self.project.path(name),
                 name,
                 nodes=self.nodes,
@@ -74,7 +76,7 @@ class Workshop:
             except ManyErrors as errors:
                 faults.extend(errors.errors)
                 continue
-            if chosen.makes_claims and not source.dated:
+            if chosen.has_claims and not source.dated:
                 faults.append(
                     UsageError(
                         f"the mapping `{source.mapping}` makes claims, but nothing says of what day they are",
@@ -83,53 +85,52 @@ class Workshop:
                     )
                 )
         if faults:
-            raise ManyErrors(dict.fromkeys(faults))
+            raise ManyErrors(faults)
 
-    def context(self, source: Source, report: Report) -> mapping.SourceContext:
-        """Return what a mapping has to know of its source: rank, speaker, day, joined rows."""
-        chosen = self.mapping(source.mapping)
+    def context(self, source: Source, report: Report) -> mappings.SourceContext:
+        """Return what a mapping has to know of its source: rank, speaker, day, joined rows.
+
+        Raises:
+            UsageError: the mapping joins a file that the source does not name.
+        """
+        columns = self.mapping(source.mapping).joins
+        for name in columns:
+            if name not in source.joins:
+                raise UsageError(
+                    f"the mapping joins `{name}`, but its source names no such file",
+                    hint=nearest(name, source.joins)
+                    or f'add `joins = {{{name} = "..."}}` to this `[[source]]`',
+                    where=f"{project.PROJECT_FILE} [[source]] {source.file}",
+                )
         joins = {
-            name: self._joined(file, chosen.joins[name], report)
-            for name, file in source.joins.items()
-            if name in chosen.joins
+            name: mappings.joined(self._rows(source.joins[name], report), by)
+            for name, by in columns.items()
         }
-        unknown = [name for name in chosen.joins if name not in source.joins]
-        if unknown:
-            raise UsageError(
-                f"the mapping joins `{unknown[0]}`, but the source names no such file",
-                hint=nearest(unknown[0], source.joins)
-                or f'add `joins = {{{unknown[0]} = "..."}}` to this `[[source]]`',
-                where=f"{project.PROJECT_FILE} [[source]] {source.file}",
-            )
-        by = source.by or self.project.site.publisher
-        return mapping.SourceContext(
+        return mappings.SourceContext(
             source=source.file,
             rank=source.rank,
-            by=by if ":" in by else self.project.site.base + by,
+            by=source.by or self.project.site.publisher,
             dated=source.dated,
             joins=joins,
         )
 
-    def _joined(self, file: str, key: str, report: Report) -> dict[str, tuple[Record, ...]]:
-        """Read a joined file whole, by its key column."""
-        rows: dict[str, tuple[Record, ...]] = {}
+    def _rows(self, file: str, report: Report) -> Iterator[Record]:
         for item in self.read(Source(file=file, mapping=""), report):
             if isinstance(item, Record):
-                value = item.data.get(key)
-                if value not in (None, ""):
-                    rows[str(value)] = (*rows.get(str(value), ()), item)
-        return rows
+                yield item
+            else:
+                report(read.unreadable_finding(item))
 
-    def read(self, source: Source, report: Report) -> read.Records:
+    def read(self, source: Source, report: Report) -> Iterator[Record | Unreadable]:
         """Open a source and return its records and what could not be read of it."""
-        reads = self.mapping(source.mapping).reads if source.mapping else mapping.Reads()
+        reads = self.mapping(source.mapping).reads if source.mapping else mappings.Reads()
         options = read.ReadOptions(
             format=source.format,
             encoding=source.encoding,
             delimiter=source.delimiter,
             sheet=source.sheet or reads.sheet,
             records=source.records or reads.records,
-            namespaces=reads.namespaces,
+            namespaces=reads.namespaces or {},
             text_columns=reads.text_columns,
         )
         path = self.project.folder / source.file
@@ -155,21 +156,13 @@ def open_workshop(chosen: Project) -> Workshop:
 @lru_cache(maxsize=200)
 def _table(folder: Path, name: str) -> terms.Table:
     paths = [
-        place / f"{name}.csv"
-        for place in (project.builtin("mappings") / "vocab", folder / VOCAB)
+        place / f"{name}.csv" for place in (project.builtin("mappings") / "vocab", folder / VOCAB)
     ]
     found = [path for path in paths if path.is_file()]
     if not found:
         known = [path.stem for place in paths for path in place.parent.glob("*.csv")]
-        from lodpipe.errors import TermError
-
         raise TermError(
             f"there is no table `{name}`",
             hint=nearest(name, known) or f"put it at {(VOCAB / name).as_posix()}.csv",
         )
     return terms.read_table(name, *found)
-
-
-def first_place(name: str) -> Place:
-    """Return the place of a source as a whole."""
-    return Place(name)

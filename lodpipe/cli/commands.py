@@ -1,0 +1,332 @@
+"""The commands. Stages are imported where a command needs them: the program starts at once."""
+
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from lodpipe import __version__
+from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
+
+STATUS_FINDINGS = 1
+
+
+class _Commands(click.Group):
+    """The group of commands; faults become a message and an exit status, never a traceback."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        from lodpipe.cli import show
+
+        try:
+            return super().invoke(ctx)
+        except LodpipeError as error:
+            show.say(str(error))
+            ctx.exit(error.exit_status)
+        except OSError as error:
+            stopped = NotFinishedError(
+                f"{error.strerror or error}",
+                hint="make room or mend the permissions; the last release is untouched",
+                where=Path(error.filename).name if error.filename else "",
+            )
+            show.say(str(stopped))
+            ctx.exit(stopped.exit_status)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="lodpipe")
+def main() -> None:
+    """From a catalogue and its uncertain attributions to checked linked data.
+
+    Begin with `lodpipe run PROJECT`, the folder that has a lodpipe.toml.
+    """
+
+
+_project = click.argument("folder", metavar="PROJECT", default=".", type=click.Path(path_type=Path))
+_json = click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout for a program.")
+
+
+@main.command()
+@_project
+@click.option("--workers", default=1, show_default=True, help="Processes; only 1 for now.")
+@click.option(
+    "--accept-losses", is_flag=True, help="Release although more is lost than the project allows."
+)
+@click.option(
+    "--engine",
+    type=click.Choice(["compiled", "referee"]),
+    default="compiled",
+    show_default=True,
+    help="What checks: compiled shapes, or pySHACL alone.",
+)
+@click.option("--no-export", is_flag=True, help="Make the release, write no files.")
+@click.option(
+    "--now",
+    default="",
+    metavar="INSTANT",
+    help="The time that the release says it was made, e.g. 2026-01-31T10:00:00Z.",
+)
+@_json
+def run(
+    folder: Path,
+    workers: int,
+    accept_losses: bool,
+    engine: str,
+    no_export: bool,
+    now: str,
+    as_json: bool,
+) -> None:
+    """Read, map, check and release a project, then write its export.
+
+    \b
+    Example:
+      lodpipe run sample
+      lodpipe run sample --json > run.json
+    """
+    from lodpipe import pipeline, project
+    from lodpipe.cli import report, show
+
+    if workers != 1:
+        raise UsageError("only one worker so far", hint="leave out `--workers`")
+    chosen = project.load(folder)
+    options = pipeline.Options(
+        now=_instant(now), accept_losses=accept_losses, engine=engine, export=not no_export
+    )
+    with show.Bars() as bars:
+        result = pipeline.run(chosen, options, bars)
+    if as_json:
+        show.data(report.run_data(result))
+    else:
+        report.print_run(chosen, result)
+    sys.exit(result.status)
+
+
+@main.command()
+@click.argument(
+    "paths", metavar="PATH...", nargs=-1, required=True, type=click.Path(path_type=Path)
+)
+@click.option(
+    "--shapes",
+    "shapes",
+    multiple=True,
+    type=click.Path(path_type=Path, exists=True),
+    help="A folder or file of SHACL instead of the shipped ones; may be repeated.",
+)
+@click.option(
+    "--engine",
+    type=click.Choice(["compiled", "referee"]),
+    default="compiled",
+    show_default=True,
+    help="What checks: compiled shapes, or pySHACL alone.",
+)
+@click.option(
+    "--gate",
+    type=click.Choice(["violation", "warning"]),
+    default="violation",
+    show_default=True,
+    help="From which severity on the exit status is 1.",
+)
+@_json
+def check(
+    paths: tuple[Path, ...], shapes: tuple[Path, ...], engine: str, gate: str, as_json: bool
+) -> None:
+    """Check a project's newest release, or files of linked data, against shapes.
+
+    PATH is a project (a folder with lodpipe.toml), a folder of exported files, or a file:
+    JSON-LD, Turtle, N-Triples, N-Quads (also .zst) or RDF/XML.
+
+    \b
+    Example:
+      lodpipe check sample
+      lodpipe check sample/export/linked-art --json
+    """
+    from lodpipe import pipeline
+    from lodpipe.cli import report, show
+
+    with show.Bars() as bars:
+        result = pipeline.check(paths, shapes, engine=engine, gate=gate, watcher=bars)
+    if as_json:
+        show.data(report.check_data(result))
+    else:
+        report.print_check(result)
+    sys.exit(result.status)
+
+
+@main.command()
+@_project
+@click.option(
+    "--to",
+    "target",
+    type=click.Path(path_type=Path),
+    help="Folder to write to; the project's export folder when left out.",
+)
+@click.option("--release", "number", type=int, help="Which release; the newest when left out.")
+@_json
+def export(folder: Path, target: Path | None, number: int | None, as_json: bool) -> None:
+    """Write a release as files: Linked Art JSON, N-Quads, IIIF manifests.
+
+    \b
+    Example:
+      lodpipe export sample --to /tmp/album
+      lodpipe export sample --release 1 --to first
+    """
+    from lodpipe import export as exporter
+    from lodpipe import pipeline, project
+    from lodpipe.cli import show
+
+    chosen = project.load(folder)
+    shop = pipeline.open_workshop(chosen)
+    where = target or chosen.folder / chosen.export.folder
+    with show.Bars() as bars:
+        bars.start("export", None)
+        written = exporter.export(
+            chosen, shop.concepts, where, release=number, advance=bars.advance
+        )
+        bars.end()
+    if as_json:
+        show.data(
+            {
+                "release": written.release,
+                "written": written.written,
+                "same": written.same,
+                "removed": written.removed,
+            }
+        )
+        return
+    show.tell(
+        f"release {written.release}: {len(written.written)} files written, "
+        f"{written.same} the same as before, {len(written.removed)} taken away"
+    )
+
+
+@main.command()
+@_project
+@click.argument("old", type=int, required=False)
+@click.argument("new", type=int, required=False)
+@_json
+def compare(folder: Path, old: int | None, new: int | None, as_json: bool) -> None:
+    """Tell in words what changed from one release to another; the last two when left out.
+
+    \b
+    Example:
+      lodpipe compare sample 1 2
+      lodpipe compare sample --json
+    """
+    from lodpipe import archive, project
+    from lodpipe.cli import report, show
+
+    chosen = project.load(folder)
+    with archive.Archive(chosen.archive) as opened:
+        latest = opened.latest()
+        if latest is None:
+            raise UsageError("there is no release yet", hint="make one with `lodpipe run`")
+        right = opened.release(new).number if new is not None else latest.number
+        left = opened.release(old).number if old is not None else right - 1
+        if left < 1:
+            raise UsageError(
+                f"there is no release before {right}", hint="name two releases: OLD NEW"
+            )
+        changes = list(archive.compare(opened, opened.release(left).number, right))
+    if as_json:
+        show.data(report.compare_data(left, right, changes))
+    else:
+        report.print_compare(left, right, changes)
+
+
+@main.command()
+@click.argument("what", metavar="URI|KEY|FILE")
+@click.option(
+    "--project",
+    "folder",
+    default=".",
+    show_default=True,
+    type=click.Path(path_type=Path),
+    help="The project that it belongs to.",
+)
+@click.option("--mapping", "mapping", default="", help="Try a mapping on a FILE, before any run.")
+@click.option(
+    "--record", "record", default="", help="With --mapping: the key of the record to show."
+)
+@_json
+def explain(what: str, folder: Path, mapping: str, record: str, as_json: bool) -> None:
+    """Show the whole way of one document: source cells, document, triples, findings.
+
+    \b
+    Example:
+      lodpipe explain item-0101 --project sample
+      lodpipe explain sample/catalogue/items.csv --project sample \\
+          --mapping mappings/items.yaml --record item-0101
+    """
+    from lodpipe import pipeline, project
+    from lodpipe.cli import report, show
+
+    chosen = project.load(folder)
+    if mapping:
+        explained = pipeline.explain_record(chosen, Path(what), mapping, record)
+    else:
+        explained = pipeline.explain_document(chosen, what)
+    if as_json:
+        show.data(report.explain_data(explained))
+    else:
+        report.print_explain(explained)
+
+
+@main.command()
+@click.argument("texts", metavar="TEXT...", nargs=-1)
+@click.option(
+    "--kind",
+    type=click.Choice(["date", "life", "edtf"]),
+    default="date",
+    show_default=True,
+    help="A date, the years of a life, or EDTF.",
+)
+@click.option(
+    "--project",
+    "folder",
+    type=click.Path(path_type=Path),
+    help="Read with the [dates] of this project.",
+)
+@_json
+def date(texts: tuple[str, ...], kind: str, folder: Path | None, as_json: bool) -> None:
+    """Show how date texts are read, or why they are not; one text a line from stdin when none is given.
+
+    \b
+    Example:
+      lodpipe date "ca. 1872" "between 1873 and 1876" "5/6/64"
+      lodpipe date --json < dates.txt
+    """
+    from lodpipe import pipeline, project
+    from lodpipe.cli import report, show
+    from lodpipe.dates import Policy
+    from lodpipe.dates.answers import answer
+
+    policy, circa = Policy(), 5
+    if folder is not None:
+        chosen = project.load(folder)
+        policy, circa = pipeline.open_workshop(chosen).policy, chosen.dates.circa_years
+    lines = texts or (
+        line.rstrip("\n") for line in click.get_text_stream("stdin", encoding="utf-8")
+    )
+    answers = (answer(text, kind=kind, policy=policy, circa_years=circa) for text in lines)
+    if as_json:
+        for one in answers:
+            show.line(one)
+    else:
+        report.print_dates(answers)
+
+
+def _instant(text: str) -> str:
+    """Return an instant in UTC as `2026-01-31T10:00:00Z`; now when the text is empty."""
+    try:
+        moment = datetime.fromisoformat(text) if text else datetime.now(UTC)
+    except ValueError:
+        raise UsageError(
+            f"`{text}` is not an instant", hint="write it like 2026-01-31T10:00:00Z"
+        ) from None
+    if moment.tzinfo is None:
+        raise UsageError(f"`{text}` has no time zone", hint="end it with `Z` for UTC")
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,0 +1,195 @@
+"""What the commands print: for people as text, for programs as JSON."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from lodpipe.archive import Change
+from lodpipe.cli import show
+from lodpipe.findings import CODES
+from lodpipe.pipeline import Explained, Result
+from lodpipe.project import Project
+
+
+def print_run(project: Project, result: Result) -> None:
+    """Say what a run did: books, findings, release, where to look."""
+    records = result.books.records
+    show.tell(
+        f"records    {result.books.read:>7}   "
+        + ", ".join(f"{records[state]} {state}" for state in ("mapped", "unreadable", "duplicate"))
+    )
+    documents = result.books.documents
+    show.tell(
+        f"documents  {sum(documents.values()):>7}   "
+        + ", ".join(f"{count} {state}" for state, count in documents.items())
+    )
+    print_tally(result)
+    took = ", ".join(f"{stage} {seconds:.1f}" for stage, seconds in result.seconds.items())
+    show.say(f"seconds    {sum(result.seconds.values()):>7.1f}   {took}")
+    for sentence in result.outcome:
+        show.tell(sentence)
+    if result.written is not None:
+        folder = project.folder / project.export.folder
+        show.tell(
+            f"export: {len(result.written.written)} files written, {result.written.same} the same, "
+            f"{len(result.written.removed)} taken away"
+        )
+        show.tell(f"look into {folder}: linked-art/ (a file each), nquads.nq.zst, iiif/")
+
+
+def print_tally(result: Result) -> None:
+    """Print findings by code, worst first, with a few of each."""
+    for severity, code, count in result.tally.worst_first():
+        show.tell(f"\n{count} x {severity}[{code}] {CODES[code].title}: {CODES[code].meaning}")
+        for finding in result.tally.examples[severity, code]:
+            show.tell("  " + show.finding(finding).replace("\n", "\n  "))
+        if count > len(result.tally.examples[severity, code]):
+            show.tell(f"  and {count - len(result.tally.examples[severity, code])} more")
+    if result.tally.counts:
+        show.tell()
+
+
+def run_data(result: Result) -> dict[str, Any]:
+    """Return what a run did, for a program."""
+    return {
+        "status": result.status,
+        "release": result.release,
+        "latest": result.latest,
+        "outcome": result.outcome,
+        "books": result.books.to_json(),
+        "findings": tally_data(result),
+        "seconds": {stage: round(seconds, 3) for stage, seconds in result.seconds.items()},
+        "written": len(result.written.written) if result.written else 0,
+    }
+
+
+def tally_data(result: Result) -> list[dict[str, Any]]:
+    """Return findings by code: count and a few examples."""
+    return [
+        {
+            "severity": severity,
+            "code": code,
+            "count": count,
+            "examples": [show.finding_data(f) for f in result.tally.examples[severity, code]],
+        }
+        for severity, code, count in result.tally.worst_first()
+    ]
+
+
+def print_compare(old: int, new: int, changes: Sequence[Change]) -> None:
+    """Tell two releases apart in words."""
+    counts = {state: sum(c.state == state for c in changes) for state in ("new", "changed", "gone")}
+    show.tell(
+        f"from release {old} to {new}: "
+        + ", ".join(f"{count} {state}" for state, count in counts.items())
+    )
+    for change in changes:
+        show.tell(f"\n{change.state}: {change.label or change.kind}\n  {change.uri}")
+        for path, before, after in change.details:
+            if not before:
+                show.tell(f"  {path}: now also says `{after}`")
+            elif not after:
+                show.tell(f"  {path}: no longer says `{before}`")
+            else:
+                show.tell(f"  {path}: `{before}` became `{after}`")
+
+
+def compare_data(old: int, new: int, changes: Sequence[Change]) -> dict[str, Any]:
+    """Return what changed, for a program."""
+    return {
+        "from": old,
+        "to": new,
+        "changes": [
+            {
+                "uri": change.uri,
+                "type": change.kind,
+                "label": change.label,
+                "state": change.state,
+                "details": [
+                    {"path": path, "before": before, "after": after}
+                    for path, before, after in change.details
+                ],
+            }
+            for change in changes
+        ],
+    }
+
+
+def print_explain(explained: Explained) -> None:
+    """Show the way of one document from its cells to its triples."""
+    show.tell(explained.uri)
+    if explained.release:
+        show.tell(f"in release {explained.release}, {explained.state}")
+    show.table(
+        ("where in the document", "field", "from"),
+        [(entry.path, entry.field, str(entry.place)) for entry in explained.trace],
+        title="\nfrom the source",
+    )
+    show.table(
+        ("kind", "key", "hash"), [tuple(row) for row in explained.inputs], title="\nmade from"
+    )
+    show.tell("\ndocument")
+    show.tell(explained.document)
+    show.tell(f"\n{len(explained.triples)} triples")
+    for line in explained.triples:
+        show.tell(line)
+    show.tell(f"\n{len(explained.findings)} findings")
+    for finding in explained.findings:
+        show.tell(show.finding(finding))
+
+
+def explain_data(explained: Explained) -> dict[str, Any]:
+    """Return the way of one document, for a program."""
+    import orjson
+
+    return {
+        "uri": explained.uri,
+        "release": explained.release,
+        "state": explained.state,
+        "trace": [
+            {"path": entry.path, "field": entry.field, "place": str(entry.place)}
+            for entry in explained.trace
+        ],
+        "inputs": [
+            {"kind": kind, "key": key, "hash": digest} for kind, key, digest in explained.inputs
+        ],
+        "document": orjson.loads(explained.document),
+        "triples": explained.triples,
+        "findings": [show.finding_data(finding) for finding in explained.findings],
+    }
+
+
+def print_dates(answers: Iterable[dict[str, Any]]) -> None:
+    """Show how texts were read, one a row."""
+    rows = []
+    for one in answers:
+        if one["events"]:
+            for event in one["events"]:
+                words = event["event"] or "(no word)"
+                rows.append(
+                    (
+                        one["verbatim"],
+                        event["edtf"],
+                        event["earliest"] or "..",
+                        event["latest"] or "..",
+                        words,
+                    )
+                )
+        elif one["unread"] is not None:
+            rows.append((one["verbatim"], "", "", "", f"not read: {one['unread']}"))
+        else:
+            notes = "; ".join(one["notes"])
+            outer = (one["outer_earliest"], one["outer_latest"])
+            if outer != (one["earliest"], one["latest"]):
+                notes = f"published as {outer[0] or '..'} to {outer[1] or '..'}" + (
+                    f"; {notes}" if notes else ""
+                )
+            rows.append(
+                (
+                    one["verbatim"],
+                    one["edtf"],
+                    one["earliest"] or "..",
+                    one["latest"] or "..",
+                    notes,
+                )
+            )
+    show.table(("text", "EDTF", "earliest", "latest", ""), rows)

@@ -1,0 +1,199 @@
+"""The barrier: drafts united, the index written, claims brought to their documents, access settled.
+
+One process does it, between the two passes. What it leaves is read only.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from lodpipe.aspects import Aspects, builtin_aspects
+from lodpipe.assemble import (
+    Brought,
+    Merger,
+    Speaker,
+    brought_by,
+    called_for,
+    fill,
+    house_documents,
+    house_iris,
+    place_claims,
+    sessions,
+    unite,
+)
+from lodpipe.findings import Finding
+from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, United
+from lodpipe.pipeline.books import Books
+from lodpipe.pipeline.first_pass import FirstPass
+from lodpipe.pipeline.known import Visible, entry_of, hidden
+from lodpipe.pipeline.progress import Clock
+from lodpipe.pipeline.workshop import Workshop
+from lodpipe.records import Claim, LayoutRow, Place, Tree
+
+HOUSE = ""
+"""Owner of documents that no source makes."""
+
+
+@dataclass(slots=True)
+class Barrier:
+    """What the barrier leaves beside the index.
+
+    Attributes:
+        withheld: documents that may not be seen.
+        layout: rows of images, layout and threads that may leave the house.
+        claims: how many claims go into documents.
+        house: IRIs of the documents that pass 2 made although no source has them.
+    """
+
+    aspects: Aspects
+    withheld: frozenset[str] = frozenset()
+    layout: list[LayoutRow] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    sessions: dict[str, str] = field(default_factory=dict)
+    brought: Mapping[str, Sequence[Brought]] = field(default_factory=dict)
+    house: set[str] = field(default_factory=set)
+
+    def finished(self, shop: Workshop, index: IndexReader) -> Iterator[tuple[Made, Tree]]:
+        """Yield every document that may be seen, finished, with what stands beside it.
+
+        Documents of the catalogue come in IRI order; those of the house, whose need shows only
+        in finished documents, come last.
+        """
+        seen = Visible(index, self.withheld)
+        base = shop.project.site.base
+        merger = Merger(
+            shop.nodes,
+            seen,
+            aspects=self.aspects,
+            circa_years=shop.project.dates.circa_years,
+            speakers=_speakers(shop),
+            sessions=self.sessions,
+            brought=self.brought,
+        )
+        wanted: set[str] = set()
+        for united, claims in index.documents():
+            if united.uri in self.withheld:
+                continue
+            made, tree = self._finish(united, claims, seen, merger, base)
+            wanted |= house_iris(tree, base)
+            yield made, tree
+        for tree in house_documents(wanted, shop.nodes):
+            if index.get(tree["id"]) is None:
+                self.house.add(tree["id"])
+                yield Made(tree["id"], tree["type"], HOUSE, "", b""), tree
+
+    def _finish(
+        self, united: United, claims: list[Claim], seen: Visible, merger: Merger, base: str
+    ) -> tuple[Made, Tree]:
+        found = united.findings
+
+        def report(finding: Finding) -> None:
+            if finding.value in self.withheld:
+                return  # what is withheld leaves no word, not even that a link to it was taken out
+            place = finding.place or _first_place(united)
+            found.append(replace(finding, uri=united.uri, place=place))
+
+        tree = fill(united.tree, seen, report, base=base)
+        merged = merger.merge(tree, claims, report, united.trace)
+        made = Made(united.uri, tree["type"], ", ".join(united.sources), "", b"")
+        made.trace, made.inputs, made.findings = merged.trace, united.inputs, found
+        made.claims = claims
+        return made, merged.tree
+
+
+def barrier(
+    shop: Workshop, first: FirstPass, path: Path, now: str, books: Books, clock: Clock
+) -> Barrier:
+    """Unite, index, place claims, settle access."""
+    made = Barrier(builtin_aspects())
+    drafts = Drafts([first.part])
+    writer = IndexWriter(path)
+    try:
+        with clock.stage("unite"):
+            _duplicates(drafts, books, made)
+            _unite(drafts, writer)
+            _publisher(shop, writer, path)
+        with clock.stage("claims"):
+            _claims(shop, drafts, writer, path, made)
+    finally:
+        drafts.close()
+        writer.close()
+    return made
+
+
+def _duplicates(drafts: Drafts, books: Books, made: Barrier) -> None:
+    for group in drafts.duplicates():
+        books.records["mapped"] -= len(group.others)
+        books.records["duplicate"] += len(group.others)
+        made.findings.append(
+            Finding(
+                "duplicate",
+                f"{len(group.others) + 1} records have the key `{group.key}`; "
+                f"used is {group.kept}, not {', '.join(group.others[:3])}",
+                Place(group.source),
+                value=group.key,
+                hint="give each record a key of its own",
+            )
+        )
+
+
+def _unite(drafts: Drafts, writer: IndexWriter) -> None:
+    for group, found in drafts.groups():
+        united = unite(group, found.append)
+        united.findings = found
+        writer.add(united, entry_of(united.tree))
+    writer.flush()
+
+
+def _publisher(shop: Workshop, writer: IndexWriter, path: Path) -> None:
+    """Make the document of the publisher, where no source does: claims and pages point at it."""
+    site = shop.project.site
+    uri = site.base + site.publisher
+    with closing(IndexReader(path)) as index:
+        if index.get(uri) is None:
+            tree: Tree = {
+                "id": uri,
+                "type": "Group",
+                "_label": site.name.get(shop.project.language) or next(iter(site.name.values())),
+                "identified_by": [
+                    shop.nodes.name(name, language=language)
+                    for language, name in sorted(site.name.items())
+                ],
+            }
+            writer.add(United(uri, tree), entry_of(tree))
+            writer.flush()
+
+
+def _claims(shop: Workshop, drafts: Drafts, writer: IndexWriter, path: Path, made: Barrier) -> None:
+    base = shop.project.site.base
+    claims = list(drafts.claims())
+    index = IndexReader(path)
+    try:
+        made.withheld = hidden(index, ())
+        seen = Visible(index, made.withheld)
+        placed = place_claims(claims, made.aspects, seen, made.findings.append)
+        for tree in called_for(claims, made.aspects, seen, shop.nodes):
+            writer.add(United(tree["id"], tree), entry_of(tree))
+        for document, mine in placed.items():
+            for claim in mine:
+                writer.claim(document, claim)
+        made.sessions = sessions(claims, seen, base)
+        made.brought = brought_by(claims, made.aspects, seen, base)
+        made.layout = list(drafts.layout())
+    finally:
+        index.close()
+
+
+def _speakers(shop: Workshop) -> dict[str, Speaker]:
+    """Who speaks in each source: the one that it names, or the publisher."""
+    site = shop.project.site
+    found = {"": Speaker(site.base + site.publisher)}
+    for source in shop.sources():
+        by = source.by or site.publisher
+        found[source.file] = Speaker(by if ":" in by else site.base + by, source.dated)
+    return found
+
+
+def _first_place(united: United) -> Place | None:
+    return united.trace[0].place if united.trace else None

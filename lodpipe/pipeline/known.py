@@ -1,0 +1,94 @@
+"""What the index knows of a document, read off its tree; and what may not be seen."""
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from lodpipe.parts import IndexReader
+from lodpipe.records import Entry, Tree
+
+_UP = ("part_of", "held_or_supported_by")
+
+
+def entry_of(tree: Tree) -> Entry:
+    """Return what the index keeps of a document."""
+    parents = tuple(node["id"] for key in _UP for node in _listed(tree.get(key)) if "id" in node)
+    shows = tuple(node["id"] for node in _listed(tree.get("shows")) if "id" in node)
+    return Entry(tree["id"], tree["type"], tree.get("_label") or "", parents, shows, _roles(tree))
+
+
+def _roles(tree: Tree) -> tuple[str, ...]:
+    """The last words of the IRIs of productions and modifications: exposure, printing, mounting."""
+    start = tree["id"] + "#"
+    production = tree.get("produced_by") or {}
+    nodes = [production, *_listed(production.get("part")), *_listed(tree.get("modified_by"))]
+    return tuple(
+        node["id"].removeprefix(start)
+        for node in nodes
+        if str(node.get("id", "")).startswith(start)
+    )
+
+
+def references(tree: Tree, base: str) -> Iterator[str]:
+    """Yield the documents below base that a document points at, itself left out, with repeats."""
+    own = tree["id"]
+    stack: list[Any] = [tree]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, list):
+            stack.extend(node)
+            continue
+        if not isinstance(node, dict):
+            continue
+        iri = node.get("id")
+        if iri and iri.startswith(base) and iri != own and "#" not in iri:
+            yield iri
+        stack.extend(value for value in node.values() if isinstance(value, (dict, list)))
+
+
+def hidden(index: IndexReader, withheld: Iterable[str]) -> frozenset[str]:
+    """Return what is withheld with everything below it, and images that only withheld things show.
+
+    Args:
+        withheld: IRIs of the things that `access.csv` or `withdrawals.csv` names.
+    """
+    named = set(withheld)
+    if not named:
+        return frozenset()
+    parents: dict[str, tuple[str, ...]] = {}
+    shown_by: dict[str, list[str]] = {}
+    for entry in index.entries():
+        if entry.parents:
+            parents[entry.uri] = entry.parents
+        for image in entry.shows:
+            shown_by.setdefault(image, []).append(entry.uri)
+    grown = True
+    while grown:
+        below = {
+            uri
+            for uri, above in parents.items()
+            if uri not in named and any(parent in named for parent in above)
+        }
+        named |= below
+        grown = bool(below)
+    named |= {
+        image for image, things in shown_by.items() if all(thing in named for thing in things)
+    }
+    return frozenset(named)
+
+
+class Visible:
+    """The index without what is withheld: to pass 2 such a document is not there."""
+
+    def __init__(self, index: IndexReader, withheld: frozenset[str]) -> None:
+        self._index = index
+        self._withheld = withheld
+
+    def get(self, uri: str) -> Entry | None:
+        """Return what is known of a document that may be seen."""
+        return None if uri in self._withheld else self._index.get(uri)
+
+
+def _listed(value: Any) -> list[Any]:
+    if value is None:
+        return []
+    return value if isinstance(value, list) else [value]

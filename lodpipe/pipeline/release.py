@@ -1,0 +1,166 @@
+"""After pass 2: book every document, weigh the losses, commit, and say what happened."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from lodpipe import __version__, archive
+from lodpipe import export as exporter
+from lodpipe.archive import Archive, Plan, Stamp
+from lodpipe.errors import EmptyError
+from lodpipe.findings import INFO, WARNING, Finding, at_least
+from lodpipe.parts import IndexReader, read_made
+from lodpipe.pipeline.barrier import Barrier
+from lodpipe.pipeline.progress import Clock
+from lodpipe.pipeline.results import Result
+from lodpipe.pipeline.workshop import Workshop
+
+TOOL = f"lodpipe {__version__}"
+STATUS_FINDINGS = 1
+SHIPPED = "urn:lodpipe:shape:"
+"""Begins the names of shapes that ship: few catalogues have something of every kind."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settlement:
+    """Everything that a run has come to before its commit.
+
+    Attributes:
+        part: the documents that pass 2 made.
+        hashes: SHA-256 of each source file.
+        findings: those that belong to no document.
+        shapes: names of the shapes that have a target. `digest`: SHA-256 of all shapes.
+    """
+
+    part: Path
+    middle: Barrier
+    hashes: dict[str, str]
+    findings: list[Finding]
+    shapes: list[str]
+    digest: str
+    now: str
+    accept_losses: bool
+
+
+def settle(
+    shop: Workshop, run: Settlement, index: IndexReader, result: Result, clock: Clock
+) -> None:
+    """Book, weigh, commit, report.
+
+    Raises:
+        EmptyError: no document would be published, or no shape met any node.
+        NotFinishedError: the books do not balance, or the archive cannot be written.
+    """
+    path = shop.project.archive
+    with clock.stage("commit"):
+        live = _live(path)
+        withheld = [uri for uri in run.middle.withheld if index.get(uri) or uri in live]
+        plan = archive.plan(path, read_made([run.part]), withheld)
+        result.books.documents = dict(plan.counts)
+        result.books.known = len(live | run.middle.house | {entry.uri for entry in index.entries()})
+        result.books.balance()
+        findings = [*run.findings, *_count(run, result)]
+        for finding in findings:
+            result.tally.add([finding])
+        chosen = _after_losses(shop, run, plan, result)
+        if chosen is not None:
+            stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
+            result.release = archive.commit(
+                path, read_made([run.part]), chosen, stamp, findings, run.middle.layout
+            )
+    _outcome(shop, result)
+    exporter.write_report(path.parent / "report.jsonl", _all_findings(run, findings))
+
+
+def _count(run: Settlement, result: Result) -> list[Finding]:
+    """Count findings and focus nodes of all documents; return the shapes that met nothing."""
+    documents = 0
+    for made in read_made([run.part]):
+        documents += 1
+        result.tally.add(made.findings)
+        for shape, count in made.focus.items():
+            result.focus[shape] = result.focus.get(shape, 0) + count
+    if not documents:
+        raise EmptyError(
+            "the release would be empty", hint="look at the findings: no record made a document"
+        )
+    if not result.focus:
+        raise EmptyError(
+            "nothing was checked: no shape met any node", hint="look at `[check] shapes`"
+        )
+    return [
+        Finding(
+            "shape-unused",
+            f"the shape `{shape}` met no node",
+            severity=INFO if shape.startswith(SHIPPED) else WARNING,
+            rule=shape,
+        )
+        for shape in sorted(run.shapes)
+        if shape not in result.focus
+    ]
+
+
+def _after_losses(shop: Workshop, run: Settlement, plan: Plan, result: Result) -> Plan | None:
+    """Return the plan to commit: all of it, or where too much is lost only what must be hidden."""
+    counts = plan.counts
+    lost = counts["stopped"] + counts["gone"]
+    share = lost / (sum(counts.values()) - counts["withheld"] or 1)
+    if any(
+        at_least(severity, shop.project.check.gate) for severity, _, _ in result.tally.worst_first()
+    ):
+        result.status = STATUS_FINDINGS
+    if share <= shop.project.losses or run.accept_losses:
+        return plan
+    result.status = STATUS_FINDINGS
+    result.outcome.append(
+        f"nothing is released: {lost} documents ({share:.1%}) are stopped or gone, "
+        f"more than the {shop.project.check.most_losses} that the project allows"
+    )
+    result.outcome.append(
+        "if that is right, run again with --accept-losses, or raise `[check] most_losses`"
+    )
+    only_hidden = plan.only_withheld()
+    return only_hidden if only_hidden.states and archive_exists(shop) else None
+
+
+def archive_exists(shop: Workshop) -> bool:
+    """Return whether the project has made a release yet."""
+    return shop.project.archive.is_file()
+
+
+def _outcome(shop: Workshop, result: Result) -> None:
+    if not shop.project.archive.is_file():
+        return
+    with Archive(shop.project.archive) as opened:
+        latest = opened.latest()
+        if latest is None:
+            return
+        result.latest = latest.number
+        if result.release is not None:
+            result.outcome.append(
+                f"release {latest.number}: {opened.count(latest.number)} documents, "
+                f"visible from {latest.visible_from}"
+            )
+        elif not result.outcome:
+            result.outcome.append(f"nothing changed: release {latest.number} is still the newest")
+        stopped = opened.stopped(latest.number)
+    for uri, published in stopped[:5]:
+        since = f"stays as in release {published}" if published else "waits"
+        result.outcome.append(f"stopped: {uri} {since}")
+    if len(stopped) > 5:
+        result.outcome.append(f"and {len(stopped) - 5} more stopped documents; see the report")
+
+
+def _live(path: Path) -> set[str]:
+    """The documents that are published now. Kept in memory: IRIs only."""
+    if not path.is_file():
+        return set()
+    with Archive(path) as opened:
+        latest = opened.latest()
+        return set(opened.uris(latest.number)) if latest else set()
+
+
+def _all_findings(run: Settlement, findings: list[Finding]) -> Iterator[Finding]:
+    yield from findings
+    for made in read_made([run.part]):
+        yield from made.findings

@@ -1,0 +1,67 @@
+"""How a run is wanted, and what it came to."""
+
+from dataclasses import dataclass, field
+
+from lodpipe import export as exporter
+from lodpipe.findings import Finding
+from lodpipe.pipeline.books import Books, Tally
+from lodpipe.records import TraceEntry
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a run is wanted.
+
+    Attributes:
+        now: instant in UTC that the release says it was made: the clock is an argument.
+        accept_losses: release although more is lost than the project allows.
+        engine: `compiled` or `referee`.
+        export: whether to write the export after the release.
+    """
+
+    now: str
+    accept_losses: bool = False
+    engine: str = "compiled"
+    export: bool = True
+
+
+@dataclass(slots=True)
+class Result:
+    """What a run did.
+
+    Attributes:
+        status: exit status. `release`: number of the release that it made, None for none;
+            `latest`: number of the newest release afterwards, 0 for none.
+        outcome: what happened, in sentences.
+        focus: how many nodes each shape met in the release.
+    """
+
+    status: int = 0
+    release: int | None = None
+    latest: int = 0
+    books: Books = field(default_factory=Books)
+    tally: Tally = field(default_factory=Tally)
+    focus: dict[str, int] = field(default_factory=dict)
+    seconds: dict[str, float] = field(default_factory=dict)
+    outcome: list[str] = field(default_factory=list)
+    written: exporter.Written | None = None
+
+
+@dataclass(slots=True)
+class Explained:
+    """The whole way of one document.
+
+    Attributes:
+        release: in which it stands, 0 before any run. `state`: published, stopped or tried.
+        trace: from its nodes back to cells. `inputs`: what it was made from (kind, key, hash).
+        document: its JSON, indented. `triples`: N-Quads lines.
+    """
+
+    uri: str
+    release: int = 0
+    state: str = ""
+    trace: list[TraceEntry] = field(default_factory=list)
+    inputs: list[tuple[str, str, str]] = field(default_factory=list)
+    document: str = ""
+    triples: list[str] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)

@@ -1,0 +1,92 @@
+"""A run: two passes and a barrier, one commit, then the export."""
+
+import shutil
+
+from lodpipe import archive
+from lodpipe import export as exporter
+from lodpipe.check import Checker, sample_of
+from lodpipe.parts import IndexReader
+from lodpipe.pipeline.barrier import Barrier, barrier
+from lodpipe.pipeline.first_pass import first_pass
+from lodpipe.pipeline.progress import Clock, Watcher
+from lodpipe.pipeline.release import Settlement, settle
+from lodpipe.pipeline.results import Options, Result
+from lodpipe.pipeline.second_pass import SecondPass
+from lodpipe.pipeline.shapes import digest_of, shape_texts
+from lodpipe.pipeline.workshop import Workshop, open_workshop
+from lodpipe.project import Project
+from lodpipe.rdf import Emitter
+
+
+def run(project: Project, options: Options, watcher: Watcher) -> Result:
+    """Read, map, check and release a project, then write its export.
+
+    Raises:
+        UsageError: wrong use, a faulty file, a source that cannot be read at all.
+        EmptyError: nothing would be released, or nothing was checked.
+        NotFinishedError: disk, permission, lock, archive, books; nothing was released.
+    """
+    shop = open_workshop(project)
+    shop.check_mappings()
+    result = Result()
+    clock = Clock(watcher)
+    with archive.lock(project.archive):
+        shutil.rmtree(project.work, ignore_errors=True)
+        project.work.mkdir(parents=True)
+        try:
+            _passes(shop, options, result, clock)
+        finally:
+            shutil.rmtree(project.work, ignore_errors=True)
+        if options.export and result.latest:
+            with clock.stage("export") as bar:
+                folder = project.folder / project.export.folder
+                result.written = exporter.export(
+                    project, shop.concepts, folder, advance=bar.advance
+                )
+    result.seconds = clock.seconds
+    return result
+
+
+def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> None:
+    work = shop.project.work
+    first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
+    middle = barrier(shop, first, work / "index.sqlite", options.now, result.books, clock)
+    index = IndexReader(work / "index.sqlite")
+    try:
+        texts = shape_texts(shop.project)
+        uris = (entry.uri for entry in index.entries())
+        sample = sample_of(uris, options.now)
+        checker = Checker(texts, engine=options.engine, sample=sample)
+        second = _second_pass(shop, middle, index, checker, clock)
+        settlement = Settlement(
+            part=second.part,
+            middle=middle,
+            hashes=first.hashes,
+            findings=[
+                *first.findings,
+                *middle.findings,
+                *second.findings,
+                *checker.shape_findings(),
+            ],
+            shapes=[shape.name for shape in checker.shapes.targets()],
+            digest=digest_of(texts),
+            now=options.now,
+            accept_losses=options.accept_losses,
+        )
+        settle(shop, settlement, index, result, clock)
+    finally:
+        index.close()
+
+
+def _second_pass(
+    shop: Workshop, middle: Barrier, index: IndexReader, checker: Checker, clock: Clock
+) -> SecondPass:
+    emitter = Emitter(shop.project.site.base, shop.concepts)
+    second = SecondPass(
+        emitter, checker, shop.project.check.gate, shop.project.work / "made.sqlite"
+    )
+    try:
+        second.run(middle.finished(shop, index), clock, index.count())
+    finally:
+        second.close()
+    return second

@@ -1,0 +1,114 @@
+"""Pass 2: slots filled, claims merged, documents checked, a batch at a time into a part file."""
+
+import hashlib
+from collections.abc import Iterator, Mapping
+from itertools import islice
+from pathlib import Path
+
+from lodpipe.check import BatchResult, Checker, Result
+from lodpipe.errors import ValueFault
+from lodpipe.findings import Finding, at_least, finding_of
+from lodpipe.parts import Made, MadeWriter
+from lodpipe.pipeline.progress import Clock
+from lodpipe.publish import linked_art
+from lodpipe.rdf import Emitted, Emitter
+from lodpipe.records import Place, TraceEntry, Tree
+
+BATCH = 100
+"""Documents that are checked together: as fast as it gets, and memory stays small."""
+
+
+class SecondPass:
+    """Takes finished trees one after another, checks them, and writes them to a part file.
+
+    Args:
+        base: base IRI of the site.
+        emitter: makes the triples that are checked.
+        checker: the shapes.
+        gate: severity from which on a finding stops a document.
+    """
+
+    def __init__(self, emitter: Emitter, checker: Checker, gate: str, part: Path) -> None:
+        self._emitter = emitter
+        self._checker = checker
+        self._gate = gate
+        self.part = part
+        self._writer = MadeWriter(part)
+        self.findings: list[Finding] = []
+
+    def close(self) -> None:
+        """Close the part file."""
+        self._writer.close()
+
+    def run(self, ready: Iterator[tuple[Made, Tree]], clock: Clock, total: int) -> None:
+        """Check and write every document.
+
+        Args:
+            ready: what stands beside each document, and its finished tree, in IRI order.
+        """
+        with clock.stage("fill, merge, check", total) as watcher:
+            while batch := list(islice(ready, BATCH)):
+                self._batch(batch, clock)
+                watcher.advance(len(batch))
+
+    def _batch(self, batch: list[tuple[Made, Tree]], clock: Clock) -> None:
+        emitted: list[tuple[str, Emitted]] = []
+        for made, tree in batch:
+            made.body = linked_art.document_bytes(tree)
+            made.hash = hashlib.blake2b(made.body, digest_size=16).hexdigest()
+            try:
+                emitted.append((made.uri, self._emitter.emit(tree)))
+            except ValueFault as fault:
+                made.findings.append(finding_of(fault, _first_place(made), uri=made.uri))
+                made.stopped = True
+        checked = self._checker.check(emitted)
+        self.findings.extend(checked.findings)
+        self._take(batch, checked)
+        self._writer.add(made for made, _ in batch)
+
+    def _take(self, batch: list[tuple[Made, Tree]], checked: BatchResult) -> None:
+        results: dict[str, list[Result]] = {}
+        for result in checked.results:
+            results.setdefault(result.uri, []).append(result)
+        for made, _ in batch:
+            made.focus = checked.focus.get(made.uri, {})
+            if made.uri in results:
+                places = {entry.path: entry for entry in made.trace}
+                made.findings += [_finding(result, places) for result in results[made.uri]]
+            made.stopped |= any(at_least(f.severity, self._gate) for f in made.findings)
+
+
+def _finding(result: Result, places: Mapping[str, TraceEntry]) -> Finding:
+    return Finding(
+        "shape",
+        result.message,
+        place_of(result.pointer, places),
+        severity=result.severity,
+        value=result.value,
+        uri=result.uri,
+        path=result.pointer,
+        rule=result.rule,
+    )
+
+
+def place_of(pointer: str, places: Mapping[str, TraceEntry]) -> Place | None:
+    """Return where the node at a JSON Pointer came from.
+
+    That is its own cell, else the cell of the nearest node below it (a production comes from the
+    cells that its parts came from), else of the nearest node above it.
+    """
+    if pointer in places:
+        return places[pointer].place
+    below = min((path for path in places if path.startswith(pointer + "/")), default=None)
+    if below is not None:
+        return places[below].place
+    above = pointer
+    while above:
+        above = above.rpartition("/")[0]
+        if above in places:
+            return places[above].place
+    return next(iter(places.values())).place if places else None
+
+
+def _first_place(made: Made) -> Place | None:
+    return made.trace[0].place if made.trace else None
