@@ -103,6 +103,7 @@ class _Work:
             self.node(old, value, here, there)
         elif old != value:
             self.lost.add(there)
+            self.voices.setdefault(here, self.inherited(here, old))
             self.clashes.setdefault(here, []).append(self.made(value, there))
 
     def items(self, into: list[Any], new: list[Any], here: str, there: str) -> None:
@@ -119,6 +120,15 @@ class _Work:
             self.moves[f"{there}/{number}"] = f"{here}/{at}"
             if isinstance(value, dict):
                 self.node(into[at], value, f"{here}/{at}", f"{there}/{number}")
+
+    def inherited(self, here: str, value: Any) -> _Voice:
+        """Return who says a value that came inside a larger one."""
+        above, below = here, ""
+        while above and above not in self.voices:
+            above, _, last = above.rpartition("/")
+            below = f"/{last}{below}"
+        voice = self.voices[above]
+        return _Voice(value, voice.draft, voice.path + below)
 
     def made(self, value: Any, path: str) -> _Voice:
         assert self.draft is not None
