@@ -6,7 +6,7 @@ from typing import Any
 from lodpipe.archive import Change
 from lodpipe.cli import show
 from lodpipe.findings import CODES
-from lodpipe.pipeline import Explained, Result
+from lodpipe.pipeline import Explained, Result, Tally
 from lodpipe.project import Project
 
 
@@ -22,7 +22,7 @@ def print_run(project: Project, result: Result) -> None:
         f"documents  {sum(documents.values()):>7}   "
         + ", ".join(f"{count} {state}" for state, count in documents.items())
     )
-    print_tally(result)
+    print_tally(result.tally)
     took = ", ".join(f"{stage} {seconds:.1f}" for stage, seconds in result.seconds.items())
     show.say(f"seconds    {sum(result.seconds.values()):>7.1f}   {took}")
     for sentence in result.outcome:
@@ -36,15 +36,24 @@ def print_run(project: Project, result: Result) -> None:
         show.tell(f"look into {folder}: linked-art/ (a file each), nquads.nq.zst, iiif/")
 
 
-def print_tally(result: Result) -> None:
-    """Print findings by code, worst first, with a few of each."""
-    for severity, code, count in result.tally.worst_first():
-        show.tell(f"\n{count} x {severity}[{code}] {CODES[code].title}: {CODES[code].meaning}")
-        for finding in result.tally.examples[severity, code]:
-            show.tell("  " + show.finding(finding).replace("\n", "\n  "))
-        if count > len(result.tally.examples[severity, code]):
-            show.tell(f"  and {count - len(result.tally.examples[severity, code])} more")
-    if result.tally.counts:
+def print_tally(tally: Tally) -> None:
+    """Print findings by kind, worst first, with a few places of each."""
+    for kind, count in tally.worst_first():
+        severity, code, message = kind
+        examples = tally.examples[kind]
+        if message:
+            show.tell(f"\n{count} x {severity}[{code}]: {message}")
+            for finding in examples:
+                show.tell(f"  --> {finding.place or finding.uri}  {finding.uri}{finding.path}")
+        else:
+            show.tell(f"\n{count} x {severity}[{code}] {CODES[code].title}. {CODES[code].meaning}")
+            for finding in examples:
+                show.tell("  " + show.finding(finding).replace("\n", "\n  "))
+        if count > len(examples):
+            show.tell(
+                f"  and {count - len(examples)} more; all of them stand in archive/report.jsonl"
+            )
+    if tally.counts:
         show.tell()
 
 
@@ -56,22 +65,22 @@ def run_data(result: Result) -> dict[str, Any]:
         "latest": result.latest,
         "outcome": result.outcome,
         "books": result.books.to_json(),
-        "findings": tally_data(result),
+        "findings": tally_data(result.tally),
         "seconds": {stage: round(seconds, 3) for stage, seconds in result.seconds.items()},
         "written": len(result.written.written) if result.written else 0,
     }
 
 
-def tally_data(result: Result) -> list[dict[str, Any]]:
-    """Return findings by code: count and a few examples."""
+def tally_data(tally: Tally) -> list[dict[str, Any]]:
+    """Return findings by kind: count and a few examples."""
     return [
         {
-            "severity": severity,
-            "code": code,
+            "severity": kind[0],
+            "code": kind[1],
             "count": count,
-            "examples": [show.finding_data(f) for f in result.tally.examples[severity, code]],
+            "examples": [show.finding_data(finding) for finding in tally.examples[kind]],
         }
-        for severity, code, count in result.tally.worst_first()
+        for kind, count in tally.worst_first()
     ]
 
 

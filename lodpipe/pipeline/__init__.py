@@ -1,14 +1,17 @@
 """The passes in order: the only module that knows more than one stage."""
 
+from lodpipe.pipeline.books import Books, Tally
 from lodpipe.pipeline.explain import explain_document, explain_record
 from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 
 __all__ = [
+    "Books",
     "Explained",
     "Options",
     "Result",
+    "Tally",
     "Workshop",
     "explain_document",
     "explain_record",

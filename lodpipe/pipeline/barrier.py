@@ -30,6 +30,7 @@ from lodpipe.pipeline.known import Visible, entry_of, hidden
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.records import Claim, LayoutRow, Place, Tree
+from lodpipe.terms import VOCAB
 
 HOUSE = ""
 """Owner of documents that no source makes."""
@@ -112,7 +113,7 @@ def barrier(
     try:
         with clock.stage("unite"):
             _duplicates(drafts, books, made)
-            _unite(drafts, writer)
+            _unite(shop, drafts, writer, path)
             _publisher(shop, writer, path)
         with clock.stage("claims"):
             _claims(shop, drafts, writer, path, made)
@@ -138,11 +139,22 @@ def _duplicates(drafts: Drafts, books: Books, made: Barrier) -> None:
         )
 
 
-def _unite(drafts: Drafts, writer: IndexWriter) -> None:
+def _unite(shop: Workshop, drafts: Drafts, writer: IndexWriter, path: Path) -> None:
+    """Unite the drafts of each document, and make the Groups of the unidentified that they name."""
+    base = shop.project.site.base
+    unidentified: set[str] = set()
     for group, found in drafts.groups():
         united = unite(group, found.append)
         united.findings = found
+        unidentified.update(
+            iri for iri in house_iris(united.tree, base) if not iri.startswith(base + VOCAB)
+        )
         writer.add(united, entry_of(united.tree))
+    writer.flush()
+    with closing(IndexReader(path)) as index:
+        for tree in house_documents(unidentified, shop.nodes):
+            if not tree["id"].startswith(base + VOCAB) and index.get(tree["id"]) is None:
+                writer.add(United(tree["id"], tree), entry_of(tree))
     writer.flush()
 
 

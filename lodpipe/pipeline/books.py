@@ -47,30 +47,34 @@ class Books:
         }
 
 
+Kind = tuple[str, str, str]
+"""Severity, code, and the message where one code has many: what is told once, with a count."""
+
+
 @dataclass(slots=True)
 class Tally:
-    """Findings counted by code, with a few of each kept as examples: memory stays bounded."""
+    """Findings counted by kind, with a few of each kept as examples: memory stays bounded."""
 
     examples_each: int = 3
-    counts: Counter[tuple[str, str]] = field(default_factory=Counter)
-    examples: dict[tuple[str, str], list[Finding]] = field(default_factory=dict)
+    counts: Counter[Kind] = field(default_factory=Counter)
+    examples: dict[Kind, list[Finding]] = field(default_factory=dict)
 
     def add(self, findings: Iterable[Finding]) -> None:
         """Count findings."""
         for finding in findings:
-            kind = (finding.severity, finding.code)
+            kind = (finding.severity, finding.code, finding.message if finding.rule else "")
             self.counts[kind] += 1
             kept = self.examples.setdefault(kind, [])
             if len(kept) < self.examples_each:
                 kept.append(finding)
 
-    def worst_first(self) -> list[tuple[str, str, int]]:
-        """Return severity, code and count, worst severity first, then most frequent."""
+    def worst_first(self) -> list[tuple[Kind, int]]:
+        """Return kinds and counts, worst severity first, then most frequent."""
         return sorted(
-            ((severity, code, count) for (severity, code), count in self.counts.items()),
-            key=lambda row: (SEVERITIES.index(row[0]), -row[2], row[1]),
+            self.counts.items(),
+            key=lambda row: (SEVERITIES.index(row[0][0]), -row[1], row[0]),
         )
 
     def of(self, severity: str) -> int:
         """Return how many findings have a severity."""
-        return sum(count for (known, _), count in self.counts.items() if known == severity)
+        return sum(count for (known, _, _), count in self.counts.items() if known == severity)

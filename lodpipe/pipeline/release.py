@@ -105,9 +105,7 @@ def _after_losses(shop: Workshop, run: Settlement, plan: Plan, result: Result) -
     counts = plan.counts
     lost = counts["stopped"] + counts["gone"]
     share = lost / (sum(counts.values()) - counts["withheld"] or 1)
-    if any(
-        at_least(severity, shop.project.check.gate) for severity, _, _ in result.tally.worst_first()
-    ):
+    if any(at_least(severity, shop.project.check.gate) for severity, _, _ in result.tally.counts):
         result.status = STATUS_FINDINGS
     if share <= shop.project.losses or run.accept_losses:
         return plan
