@@ -132,7 +132,8 @@ class Mapping:
             if document.when is not None and not document.when(element):
                 continue
             run.uri = ""
-            uri = document.uri.get(element, run)
+            run.trace = []
+            uri = document.uri.make(element, run, "/id")
             if uri is None:
                 run.tell(
                     element, "", "key", "a document has no `id`: a part of it is empty",
@@ -140,9 +141,7 @@ class Mapping:
                 )  # fmt: skip
                 continue
             run.uri = uri
-            run.trace = []
-            tree = document.make(element, run, "")
-            tree["id"] = uri
+            tree = {"id": uri, **document.make(element, run, "")}
             mapped.documents.append(
                 Draft(uri, tree, run.trace, [], context.source, context.rank, run.key)
             )
@@ -403,7 +402,7 @@ class _Loader:
         if "id" not in node.value:
             compiler.faults.add(node, "the document has no `id`", "write a path under base")
         uri = compile_uri(node.value["id"], space, compiler) if "id" in node.value else None
-        taken = ("each", "when")
+        taken = ("each", "when", "id")
         rest = {k: v for k, v in node.value.items() if k not in taken}
         if "_label" not in rest:
             compiler.faults.add(node, "the document has no `_label`", "what is it called?")

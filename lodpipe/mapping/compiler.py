@@ -1,7 +1,7 @@
 """What all parts of a mapping's compiler share: faults, tables, patterns, names."""
 
 from collections.abc import Callable, Iterable
-from typing import Any
+from functools import lru_cache
 
 import re2
 
@@ -14,6 +14,9 @@ from lodpipe.nodes import Nodes
 from lodpipe.project import Limits
 from lodpipe.terms import Table
 
+REMEMBERED = 8_192
+"""Results that are kept: catalogues repeat themselves."""
+
 _OPTIONS = re2.Options()
 _OPTIONS.log_errors = False
 
@@ -22,20 +25,36 @@ class Pattern:
     """A user's pattern: RE2, so its time grows with the text only, and texts are bounded too.
 
     https://github.com/google/re2/wiki/Syntax
+
+    `find` returns the texts of the named groups in the order of `groups`, None when nothing in the
+    text matches or the text is too long; `matches` says whether anything does.
     """
 
-    __slots__ = ("_search", "groups", "limit", "source")
+    __slots__ = ("find", "groups", "limit", "matches", "source")
 
     def __init__(self, source: str, limit: int) -> None:
         compiled = re2.compile(source, _OPTIONS)
+        search, count = compiled.search, compiled.groups
+        index = compiled.groupindex
+        wanted = tuple(index.values())
         self.source = source
         self.limit = limit
-        self.groups: tuple[str, ...] = tuple(compiled.groupindex)
-        self._search: Callable[[str], Any] = compiled.search
+        self.groups: tuple[str, ...] = tuple(index)
 
-    def search(self, text: str) -> Any:
-        """Return the first match in a text; None when there is none, or the text is too long."""
-        return self._search(text) if len(text) <= self.limit else None
+        def find(text: str) -> tuple[str, ...] | None:
+            if len(text) > limit:
+                return None
+            found = search(text.encode())
+            if found is None:
+                return None
+            texts = (b"", *found.groups(b"")) if count else (b"",)
+            return tuple(texts[number].decode().strip() for number in wanted)
+
+        def matches(text: str) -> bool:
+            return len(text) <= limit and search(text.encode()) is not None
+
+        self.find: Callable[[str], tuple[str, ...] | None] = lru_cache(REMEMBERED)(find)
+        self.matches: Callable[[str], bool] = lru_cache(REMEMBERED)(matches)
 
 
 class Compiler:

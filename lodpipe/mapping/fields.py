@@ -26,6 +26,7 @@ from lodpipe.mapping.spaces import (
     URL,
     YEAR,
     Field,
+    Ref,
     Space,
 )
 from lodpipe.mapping.texts import Text, Uri, compile_text, compile_uri
@@ -78,6 +79,7 @@ class Case:
     when: Condition | None
     node: Node
     text: Text
+    tested: list[Ref]
     uri: Uri | None = None
 
 
@@ -441,7 +443,8 @@ class Fields:
         if not compiler.known_keys(case, language.CASE, "a case"):
             return
         when = case.get("when")
-        condition = compile_when(when, space, compiler, case=True) if when else None
+        tested: list[Ref] = []
+        condition = compile_when(when, space, compiler, case=True, used=tested) if when else None
         if when is None and not last:
             compiler.faults.add(
                 case, "the cases behind this one are never reached", "give it a `when`"
@@ -452,7 +455,7 @@ class Fields:
         value = case.value["is"]
         text = compile_text(value, space, compiler)
         if text is not None:
-            spec.cases.append(Case(condition, value, text))
+            spec.cases.append(Case(condition, value, text, tested))
 
     def finish(self) -> None:
         """Compile what `{+field}` asked for, and note the fields that nothing uses."""

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.fields import Spec
+from lodpipe.mapping.fields import Case, Spec
 from lodpipe.mapping.paths import JSON, TABLE, Access
 from lodpipe.mapping.reading import (
     Binder,
@@ -15,7 +15,7 @@ from lodpipe.mapping.reading import (
     is_plain_list,
     order_of,
 )
-from lodpipe.mapping.spaces import Ref, Run, Scope, Space, Step
+from lodpipe.mapping.spaces import Field, Ref, Run, Scope, Space, Step
 from lodpipe.records import Record
 
 
@@ -255,29 +255,46 @@ def _uneven(
 
 
 def choose_step(spec: Spec, compiler: Compiler) -> Step:
-    """Return the step that fills a field with its first case that holds."""
-    slot, field, cases = spec.field.slot, spec.field, spec.cases
+    """Return the step that fills a field with its first case that holds.
+
+    No case for a record in which the fields that the cases test have any value is a finding.
+    """
+    slot, field = spec.field.slot, spec.field
     plus = f"+{slot}"
     fill = filler(spec, compiler) if spec.reads_as else None
+    tested = [ref.value() for case in spec.cases for ref in case.tested]
+    cases = [
+        (case.when, case.text.get, case.uri.get if case.uri is not None else None, _came_from(case))
+        for case in spec.cases
+    ]
 
     def step(run: Run, scope: Scope) -> None:
-        for case in cases:
-            if case.when is None or case.when(scope):
+        for when, text, uri, source in cases:
+            if when is None or when(scope):
+                if source is not None:
+                    scope.stood(slot, source.column_in(scope))
                 if fill is not None:
-                    fill(run, scope, case.text.get(scope, run))
+                    fill(run, scope, text(scope, run))
                     return
-                scope.values[slot] = case.text.get(scope, run)
-                if case.uri is not None:
-                    scope.values[plus] = case.uri.get(scope, run)
+                scope.values[slot] = text(scope, run)
+                if uri is not None:
+                    scope.values[plus] = uri(scope, run)
                 return
         scope.values[slot] = None if fill is not None else ""
         scope.values[plus] = ""
-        run.tell(
-            scope, "", "no-branch", f"no case of `{field.label}` fits", "",
-            "add a case without `when` at the end",
-        )  # fmt: skip
+        if any(get(scope) for get in tested):
+            run.tell(
+                scope, "", "no-branch", f"no case of `{field.label}` fits", "",
+                "add a case without `when` at the end",
+            )  # fmt: skip
 
     return step
+
+
+def _came_from(case: Case) -> Field | None:
+    """The field whose place stands for a chosen value: what it is made of, else what decided."""
+    refs = (*case.text.refs, *case.tested)
+    return next((ref.field for ref in refs if ref.level == 0 and not ref.is_list), None)
 
 
 __all__ = ["Convert", "SpaceBinder", "choose_step", "converter"]

@@ -11,7 +11,7 @@ from typing import Any
 from lodpipe import dates
 from lodpipe.errors import UsageError, ValueFault, nearest
 from lodpipe.mapping import values
-from lodpipe.mapping.compiler import Compiler
+from lodpipe.mapping.compiler import REMEMBERED, Compiler
 from lodpipe.mapping.fields import Source, Spec
 from lodpipe.mapping.paths import TABLE, Access, access
 from lodpipe.mapping.sizes import read_sizes
@@ -21,9 +21,6 @@ from lodpipe.mapping.values import Dated, clean, text_of
 Convert = Callable[[Run, Scope, str, str], Any]
 """Turns a text that stood in a column into the value of a field; None after a finding."""
 ReadText = Callable[[Run, Scope], str]
-
-REMEMBERED = 8_192
-"""Dates and sizes whose reading is kept: catalogues repeat themselves."""
 
 
 class Binder:
@@ -95,11 +92,9 @@ class Binder:
                     if not piece or piece in empty:
                         continue
                     made = Scope(piece, scope.origin, scope, scope.base)
-                    made.columns["."] = column
+                    made.stood(".", column)
                     if pattern is not None:
                         _match(run, made, spec, column, piece, "")
-                        for group in pattern.groups:
-                            made.columns[group] = column
                     value = convert(run, made, column, piece)
                     if value is None:
                         continue
@@ -146,7 +141,7 @@ def text_reader(spec: Spec, found: list[Access]) -> ReadText:
                 text = _clean(run, scope, spec, place.column, value)
             if text and text not in empty:
                 if several and not place.many:
-                    scope.columns[field.slot] = place.column
+                    scope.stood(field.slot, place.column)
                 return text
         return ""
 
@@ -159,7 +154,7 @@ def _first_of_many(run: Run, scope: Scope, spec: Spec, place: Access) -> str:
         text = _clean(run, scope, spec, column, value)
         if text and text not in spec.empty:
             if not texts:
-                scope.columns[spec.field.slot] = column
+                scope.stood(spec.field.slot, column)
             texts.append(text)
     if len(texts) > 1:
         run.tell(
@@ -231,6 +226,12 @@ def filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], None]:
         return _size_filler(spec, compiler)
     field, slot, convert = spec.field, spec.field.slot, converter(spec, compiler)
     nothing = "" if field.kind in ("text", "url") else None
+    if not spec.reads_as and spec.pattern is None:
+
+        def keep(run: Run, scope: Scope, text: str) -> None:
+            scope.values[slot] = text
+
+        return keep
 
     def fill(run: Run, scope: Scope, text: str) -> None:
         if not text:
@@ -278,7 +279,7 @@ def _match(run: Run, scope: Scope, spec: Spec, column: str, text: str, prefix: s
     """Fill the named groups of a pattern; a text that it does not match is a finding."""
     pattern = spec.pattern
     assert pattern is not None
-    found = pattern.search(text) if text else None
+    found = pattern.find(text) if text else None
     if text and found is None:
         told = f"`{text}`" if len(text) <= 200 else f"a text of {len(text):,} characters"
         hint = (
@@ -289,10 +290,11 @@ def _match(run: Run, scope: Scope, spec: Spec, column: str, text: str, prefix: s
             scope, column, "pattern", f"{told} does not match the pattern of `{spec.field.label}`",
             text, hint,
         )  # fmt: skip
-    for group in pattern.groups:
-        slot = f"{prefix}{group}"
-        scope.values[slot] = ((found.group(group) or "") if found is not None else "").strip()
-        scope.columns[slot] = column
+    for number, group in enumerate(pattern.groups):
+        slot = prefix + group
+        scope.values[slot] = found[number] if found is not None else ""
+        if scope.columns:
+            scope.stood(slot, column)
 
 
 def _date_reader(
@@ -338,8 +340,8 @@ def _date_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], 
 
     def fill(run: Run, scope: Scope, text: str) -> None:
         scope.values[slot] = None
-        for name, _ in parts:
-            scope.values[name] = None if _ != "edtf" else ""
+        for name, word in parts:
+            scope.values[name] = None if word != "edtf" else ""
         column = field.column_in(scope)
         if groups:
             _match(run, scope, spec, column, text, f"{slot}.")
@@ -359,7 +361,7 @@ def _date_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], 
             else:
                 scope.values[name] = events.get(word)
             if scope.columns:
-                scope.columns[name] = column
+                scope.stood(name, column)
         if compare is not None and main.edtf is not None:
             compare(run, scope, column, main)
 

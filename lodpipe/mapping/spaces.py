@@ -24,6 +24,10 @@ Step = Callable[["Run", "Scope"], None]
 """Reads one field of a record into its scope."""
 
 
+NOWHERE: dict[str, str] = {}
+"""What `Scope.columns` is until a value stands elsewhere than its field says."""
+
+
 class Scope:
     """The values of one record, or of one element of a list in it.
 
@@ -44,7 +48,13 @@ class Scope:
         self.outer = outer
         self.base = base
         self.values: dict[str, Any] = {}
-        self.columns: dict[str, str] = {}
+        self.columns: dict[str, str] = NOWHERE
+
+    def stood(self, slot: str, column: str) -> None:
+        """Remember the column of a value that does not always stand in the same one."""
+        if self.columns is NOWHERE:
+            self.columns = {}
+        self.columns[slot] = column
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,13 +283,14 @@ class Ref:
 
     def note(self) -> Callable[[Run, Scope, str], None]:
         """Return what writes a step of the trace: value at a path, from this field."""
-        field, label = self.field, self.field.label
+        field, label, slot = self.field, self.field.label, self.field.slot
         climb = None if self.level == 0 else self.scope()
 
         def note(run: Run, scope: Scope, path: str) -> None:
             if climb is not None:
                 scope = climb(scope)
-            column = field.column_in(scope) if scope.columns else field.column
+            columns = scope.columns
+            column = columns.get(slot, field.column) if columns else field.column
             place = run.places.get(scope.base + column) if scope.origin is run.origin else None
             if place is None:
                 place = run.place(scope, column)

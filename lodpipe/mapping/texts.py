@@ -35,13 +35,14 @@ Make = Callable[[Scope, Run, str], Any]
 class Text:
     """A compiled text: `constant` where it has no placeholder, else what gets and makes it.
 
-    `only` is the field where the text is one placeholder and nothing else.
+    `only` is the field where the text is one placeholder and nothing else, `refs` all fields.
     """
 
     constant: str | None
     get: Get
     make: Make
     only: Ref | None = None
+    refs: tuple[Ref, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +162,7 @@ def _looked_up(lookup: Lookup) -> Text:
         found = lookup.texts(scope, run)
         return found[0] if found else ""
 
-    return Text(None, get, make)
+    return Text(None, get, make, refs=(lookup.ref,))
 
 
 def _single(piece: Part) -> Text:
@@ -176,7 +177,7 @@ def _single(piece: Part) -> Text:
                 note(run, scope, path)
             return found
 
-        return Text(None, lambda scope, run: get(scope), make_number, piece)
+        return Text(None, lambda scope, run: get(scope), make_number, piece, (piece,))
 
     def make(scope: Scope, run: Run, path: str) -> str | None:
         text = get(scope)
@@ -185,7 +186,7 @@ def _single(piece: Part) -> Text:
         note(run, scope, path)
         return text
 
-    return Text(None, lambda scope, run: get(scope), make, piece)
+    return Text(None, lambda scope, run: get(scope), make, piece, (piece,))
 
 
 def _several(pieces: list[Part]) -> Text:
@@ -209,7 +210,7 @@ def _several(pieces: list[Part]) -> Text:
                 out.append(text)
         return "".join(out).strip() if filled else None
 
-    return Text(None, get, make)
+    return Text(None, get, make, refs=tuple(p for p in pieces if isinstance(p, Ref)))
 
 
 # --- URIs ---------------------------------------------------------------------------------

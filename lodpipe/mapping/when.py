@@ -44,7 +44,12 @@ class Branches:
 
 
 def compile_when(
-    node: Node, space: "Space", compiler: "Compiler", *, case: bool = False
+    node: Node,
+    space: "Space",
+    compiler: "Compiler",
+    *,
+    case: bool = False,
+    used: "list[Ref] | None" = None,
 ) -> Condition | None:
     """Return the condition that all the fields of a `when` must meet.
 
@@ -52,6 +57,7 @@ def compile_when(
         node: the mapping of fields to tests.
         space: where the names of fields are looked up.
         case: whether it stands in `choose`: then a value that no case takes up is told there.
+        used: takes the fields that it tests.
     """
     if not node.is_map:
         compiler.faults.add(node, "`when` takes fields and what they must be", "{field: present}")
@@ -62,31 +68,47 @@ def compile_when(
         test = compile_test(test_node, compiler)
         if ref is None or test is None:
             continue
-        if ref.is_list and test_node.value not in ("present", "absent"):
+        presence = test_node.value in ("present", "absent")
+        if ref.is_list and not presence:
             compiler.faults.add(
                 test_node, f"`{name}` is a list", "it can only be `present` or `absent`"
             )
             continue
-        if test_node.value not in ("present", "absent"):
-            branches = ref.field.branches
-            branches.in_nodes = branches.in_nodes or not case
-            branches.tests.append(test)
-            refused = _refused(test_node, compiler)
-            if refused is not None:
-                branches.refused.append(refused)
+        if not presence:
+            _note_branch(ref, test, test_node, compiler, case)
+        if used is not None:
+            used.append(ref)
         checks.append(_check(ref, test))
-    if not checks:
-        return None
-    if len(checks) == 1:
-        return checks[0]
+    return _all(checks)
+
+
+def _all(checks: list[Condition]) -> Condition | None:
+    if len(checks) < 2:
+        return checks[0] if checks else None
+    if len(checks) == 2:
+        first, second = checks
+        return lambda scope: first(scope) and second(scope)
     return lambda scope: all(check(scope) for check in checks)
 
 
+def _note_branch(ref: "Ref", test: Test, node: Node, compiler: "Compiler", case: bool) -> None:
+    """Remember a test of a field's values, to tell those that no branch takes up."""
+    branches = ref.field.branches
+    branches.in_nodes = branches.in_nodes or not case
+    branches.tests.append(test)
+    refused = _refused(node, compiler)
+    if refused is not None:
+        branches.refused.append(refused)
+
+
 def _check(ref: "Ref", test: Test) -> Condition:
-    get, is_list = ref.text(), ref.is_list
-    if is_list:
+    if ref.is_list:
         elements = ref.value()
         return lambda scope: test("x" if elements(scope) else "")
+    if ref.level == 0 and ref.field.kind == "text":
+        slot = ref.field.slot
+        return lambda scope: test(scope.values[slot])
+    get = ref.text()
     return lambda scope: test(get(scope))
 
 
@@ -103,15 +125,13 @@ def compile_test(node: Node, compiler: "Compiler") -> Test | None:
     if value == "absent":
         return lambda text: not text
     if isinstance(value, list):
-        words = frozenset(_word(item.value) for item in value)
-        return lambda text: text in words
+        return frozenset(_word(item.value) for item in value).__contains__
     if isinstance(value, dict):
         return _compound(node, compiler)
     if value is None and not node.quoted:
         compiler.faults.add(node, "a test without a value", "write `absent` for no value")
         return None
-    word = _word(value)
-    return lambda text: text == word
+    return frozenset({_word(value)}).__contains__
 
 
 def _compound(node: Node, compiler: "Compiler") -> Test | None:
@@ -129,7 +149,7 @@ def _compound(node: Node, compiler: "Compiler") -> Test | None:
         table = compiler.table(inner)
         return None if table is None else (lambda text: bool(text) and bool(table.get(text)))
     pattern = compiler.pattern(inner)
-    return None if pattern is None else (lambda text: pattern.search(text) is not None)
+    return None if pattern is None else pattern.matches
 
 
 def _word(value: Any) -> str:
