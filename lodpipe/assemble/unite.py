@@ -103,6 +103,8 @@ class _Work:
             self.node(old, value, here, there)
         elif old != value:
             self.lost.add(there)
+            if _same_days(old, value):
+                return  # `3 August 1911` and `1911-08-03`: other words for the same days
             self.voices.setdefault(here, self.inherited(here, old))
             self.clashes.setdefault(here, []).append(self.made(value, there))
 
@@ -154,6 +156,8 @@ class _Work:
         """Report what the drafts disagree on."""
         for path, others in self.clashes.items():
             kept = self.voices[path]
+            if path == "/_label" and all(other.draft.rank < kept.draft.rank for other in others):
+                continue  # a label is for those who look at the data: there the rank may decide
             values = list(dict.fromkeys(_shown(v.value) for v in (kept, *others)))
             code = "class-clash" if path == "/type" else "disagreement"
             what = path.rpartition("/")[2]
@@ -176,6 +180,17 @@ def _same(old: Tree, new: Tree) -> bool:
     if "id" in old and "id" in new:
         return bool(old["id"] == new["id"])
     return old.get("type") == new.get("type") and old.get("type") in HAPPENINGS
+
+
+def _same_days(old: Any, new: Any) -> bool:
+    """Whether two time spans have the same date in EDTF, and differ in their words only."""
+    if not isinstance(old, dict) or not isinstance(new, dict) or old.get("type") != "TimeSpan":
+        return False
+    dates = [
+        [name["content"] for name in span.get("identified_by", ()) if name["type"] == "Identifier"]
+        for span in (old, new)
+    ]
+    return bool(dates[0]) and dates[0] == dates[1]
 
 
 def _mark(value: Any) -> str:
