@@ -70,7 +70,7 @@ def _views(
         views.append(View(label, known=_known(maker["id"], names)))
     for p in claims:
         if p.holds:
-            if p.value.make is None:
+            if not p.value.linked:
                 views.append(View(_with_role(p.value.words, p.claim, names, aspects)))
             continue
         views.append(

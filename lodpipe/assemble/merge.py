@@ -101,12 +101,12 @@ class Merger:
     def value_of(self, claim: Claim, tree: Tree, report: Report) -> Value | None:
         """Return the value of a claim, or report why it has none."""
         try:
-            value = self._values.of(claim, tree["type"])
+            value = self._values.of(claim, tree)
         except ValueFault as fault:
             report(finding_of(fault, claim.place, code="ledger", uri=tree["id"]))
             return None
         if value is None:
-            report(self.dangling(claim.value, claim, tree))
+            report(self.dangling(claim.value or claim.value_text, claim, tree))
         return value
 
     def dangling(self, uri: str, claim: Claim, tree: Tree) -> Finding:
@@ -216,6 +216,7 @@ class _Merging:
             self.trace,
             self.merger.speakers(),
             used,
+            self.merger.names.language,
         )
         value = self.merger.value_of(claim, self.tree, _unheard) if claim.value else None
         if value is None:
@@ -257,12 +258,11 @@ class _Merging:
         said = node.setdefault("attributed_by", [])
         self.trail(claim, f"{pointer}/attributed_by/{len(said)}")
         said.append(statement)
-        if placement.holds and placement.value.make is not None:
+        if placement.holds and placement.value.linked:
             self.state(placement, node, pointer)
 
     def state(self, placement: Placement, node: Tree, pointer: str) -> None:
         """State the value of a claim that is current and certain."""
-        assert placement.value.make is not None
         key, value = placement.spot.key, placement.value.make()
         if key in SINGLE and placement.spot.node != RECORD:
             if key not in node:

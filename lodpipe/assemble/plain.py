@@ -12,6 +12,7 @@ from typing import Any
 
 from lodpipe.aspects import Aspect
 from lodpipe.records import Claim, Place, TraceEntry, Tree
+from lodpipe.wording import say
 
 SINGLE = frozenset({"timespan", "part_of"})
 """Keys that take one value on a production or modification."""
@@ -82,7 +83,7 @@ def name_of(value: Tree) -> str:
 
 def as_former(
     taken: Taken, about: str, aspect: Aspect, trace: Sequence[TraceEntry],
-    speakers: Mapping[str, Speaker], used: set[str],
+    speakers: Mapping[str, Speaker], used: set[str], language: str,
 ) -> Claim:  # fmt: skip
     """Return a plain value that the ledger has set aside, as a former claim of its source.
 
@@ -91,6 +92,7 @@ def as_former(
         trace: of the document as the catalogue made it.
         speakers: by file of the source; the empty name stands for all others.
         used: keys of claims that are taken; gets the new one.
+        language: of the words that say on what grounds.
     """
     entry = next((e for e in trace if _leads(e.path, taken.path)), None)
     file = entry.place.file if entry else ""
@@ -110,6 +112,7 @@ def as_former(
         effective="former",
         by=speaker.by,
         on=speaker.on,
+        basis=say(language, "basis.catalogue"),
         mapped=True,
         place=entry.place if entry else None,
     )

@@ -10,10 +10,9 @@ from collections.abc import Mapping
 from lodpipe.aspects import Aspects, slug
 from lodpipe.assemble.names import Names
 from lodpipe.assemble.targets import Spot
-from lodpipe.assemble.values import Value
+from lodpipe.assemble.values import Value, claim_iri
 from lodpipe.dates import parse
 from lodpipe.errors import DateError
-from lodpipe.iris import segment
 from lodpipe.records import Claim, Tree
 from lodpipe.wording import claim_words, date_words, say
 
@@ -30,11 +29,6 @@ _USUAL = {
     "publishing": "publisher",
 }
 """The role that goes without saying for the maker of a node."""
-
-
-def claim_iri(document: str, key: str) -> str:
-    """Return the IRI of a claim in its document."""
-    return f"{document}#claim-{segment(key)}"
 
 
 class Statements:
@@ -73,7 +67,7 @@ class Statements:
             nodes.identifier(claim.key, "claim-key"),
             nodes.name(words, "display-name", self._language),
         ]
-        texts = self._texts(claim, spot, value)
+        texts = self._texts(claim, spot)
         if texts:
             node["referred_to_by"] = texts
         if claim.by:
@@ -90,8 +84,7 @@ class Statements:
             old = {"id": claim_iri(document, replaced.key), "type": "Activity", "_label": label}
             node.setdefault("influenced_by", []).append(old)
         node["assigned_property"] = spot.assigned
-        if value.make is not None:
-            node["assigned"] = [value.make()]
+        node["assigned"] = [value.make()]
         return node, missing
 
     def words(
@@ -109,7 +102,7 @@ class Statements:
             terms.append(f"qualifier/{slug(claim.qualifier)}")
         return [self._nodes.term(term) for term in terms]
 
-    def _texts(self, claim: Claim, spot: Spot, value: Value) -> list[Tree]:
+    def _texts(self, claim: Claim, spot: Spot) -> list[Tree]:
         """Grounds, places in the sources, and what the ledger has no node for."""
         language = self._nodes.first_language
         pairs = [("basis-statement", claim.basis)] if claim.basis else []
@@ -122,8 +115,6 @@ class Statements:
             pairs.append(("part-statement", claim.part))
         if claim.role and claim.role != _USUAL.get(spot.node):
             pairs.append(("role-statement", claim.role))
-        if value.make is None and claim.value_text:
-            pairs.append(("value-statement", claim.value_text))
         return [self._nodes.statement(text, term, language) for term, text in pairs]
 
     def _when(self, text: str) -> Tree:

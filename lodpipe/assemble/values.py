@@ -7,7 +7,7 @@ from lodpipe.aspects import Aspects
 from lodpipe.assemble.names import Names
 from lodpipe.assemble.targets import Spot, group_of, main_node
 from lodpipe.errors import TermError
-from lodpipe.iris import key_of
+from lodpipe.iris import key_of, segment
 from lodpipe.records import Claim, Tree
 from lodpipe.wording import date_words, edtf_of
 
@@ -17,16 +17,18 @@ class Value:
     """What a claim says.
 
     Attributes:
-        kind: Linked Art class; empty where the claim has words only.
+        kind: Linked Art class.
         words: how running text calls it.
-        make: makes its node, fresh each time; None where the claim has words only.
+        make: makes its node, fresh each time.
         iri: of the value; empty for a node without IRI (a time span, a name).
+        linked: whether it may be stated directly: not where the claim has words only.
     """
 
     kind: str
     words: str
-    make: Callable[[], Tree] | None = None
+    make: Callable[[], Tree]
     iri: str = ""
+    linked: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +62,11 @@ class Values:
         self._sessions = sessions
         self._circa_years = circa_years
 
-    def of(self, claim: Claim, about_type: str) -> Value | None:
+    def of(self, claim: Claim, document: Tree) -> Value | None:
         """Return the value of a claim; None where it names a document that does not exist.
 
         Args:
-            about_type: class of the document that the claim is about.
+            document: the one that the claim goes into.
 
         Raises:
             TermError: the value is of a kind that the aspect does not take.
@@ -75,9 +77,9 @@ class Values:
         if "text" in takes:
             return self._text(claim)
         if not claim.value:
-            return Value("", claim.value_text)
+            return self._in_words(claim, document["id"])
         if "iri" in takes:
-            return self._same_as(claim, about_type)
+            return self._same_as(claim, document["type"])
         if claim.aspect in ("earlier_than", "later_than"):
             return self._event(claim)
         if claim.aspect == "same_session_as":
@@ -109,6 +111,17 @@ class Values:
             return Value(kind, words, lambda: self._nodes.term(term), iri)
         label = names.label(iri)
         return Value(kind, words, lambda: {"id": iri, "type": kind, "_label": label}, iri)
+
+    def _in_words(self, claim: Claim, document: str) -> Value | None:
+        """A value that no record is of: a node of the claim's own, shown and never linked.
+
+        A maker in words is a Group, never a Person: nobody has said that it is one.
+        """
+        kind = _IN_WORDS.get(claim.aspect)
+        if kind is None or not claim.value_text:
+            return None
+        iri, words = f"{claim_iri(document, claim.key)}-assigned", claim.value_text
+        return Value(kind, words, lambda: {"id": iri, "type": kind, "_label": words}, iri, False)
 
     def _date(self, claim: Claim) -> Value:
         edtf = edtf_of(claim)
@@ -160,6 +173,21 @@ class Values:
         if self._index.get(iri) is None:
             return None
         return Value(self._names.kind(iri), words, lambda: self._names.reference(iri) or {}, iri)
+
+
+_IN_WORDS = {
+    **dict.fromkeys(("maker", "sitter", "same_sitter_as", "member_of"), "Group"),
+    **dict.fromkeys(("copy_of", "printed_from", "composed_of"), "HumanMadeObject"),
+    **dict.fromkeys(("earlier_than", "later_than", "same_session_as"), "Activity"),
+    **dict.fromkeys(("process", "format", "depicts"), "Type"),
+    "place": "Place",
+}
+"""Class of a value that a claim has in words only, by aspect."""
+
+
+def claim_iri(document: str, key: str) -> str:
+    """Return the IRI of a claim in its document."""
+    return f"{document}#claim-{segment(key)}"
 
 
 def sitter_of(thing: str, base: str) -> str:
