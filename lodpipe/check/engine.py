@@ -194,7 +194,7 @@ class Checker:
                 for node in target.focus(graph):
                     target.plan.collect(graph, node, compiled)
         found.refereed.append(uri)
-        for raw, ours, theirs in differences(compiled, self._referee(asked, graph)):
+        for raw, ours, theirs in differences(graph, compiled, self._referee(asked, graph)):
             name = self.shapes.shapes[raw.shape].name if raw.shape in self.shapes.shapes else ""
             found.findings.append(
                 Finding(

@@ -13,6 +13,8 @@ import re2
 
 _CLASS = r"\[\^?\]?(?:\\.|[^\]\\])*\]"
 _MOST_OPTIONAL = 6
+_MOST_BOUNDED = 3
+_MOST_REPEATED = 20
 _FLAGS = {"i": re.IGNORECASE, "m": re.MULTILINE, "s": re.DOTALL}
 
 
@@ -45,14 +47,17 @@ def compile_pattern(pattern: str, flags: str = "") -> Callable[[str], bool]:
 def is_linear(pattern: str) -> bool:
     """Return whether Python's backtracking cannot do harm with a pattern.
 
-    True when no group is repeated, few parts are optional, and at most one repetition is open,
-    which then must stand in a pattern that begins with `^` and has no alternatives outside of
-    groups.
+    True when no group is repeated, few parts are optional or repeated a few times, and at most
+    one repetition is open, which then must stand in a pattern that begins with `^` and has no
+    alternatives outside of groups.
     """
     bare = re.sub(rf"{_CLASS}|\\.", "c", pattern)
     if "(?" in bare or re.search(r"\)[*+{]", bare) or bare.count("?") > _MOST_OPTIONAL:
         return False
-    repeated = len(re.findall(r"[*+]|\{[0-9]*,[0-9]*\}", bare))
+    bounds = [int(most or "999") for most in re.findall(r"\{[0-9]+,([0-9]*)\}", bare)]
+    if max(bounds, default=0) > _MOST_REPEATED or len(bounds) > _MOST_BOUNDED:
+        return False
+    repeated = len(re.findall(r"[*+]", bare))
     return not repeated or (
         repeated == 1 and bare.startswith("^") and "|" not in re.sub(r"\([^()]*\)", "", bare)
     )

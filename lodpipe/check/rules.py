@@ -3,14 +3,15 @@
 Core compares the values of a path with those of a predicate at the focus node, never with those
 of another path, and never pair by pair. Whether a value stands directly at a node although only
 a doubted claim gives it needs both: the value may stand there because another claim gives it
-too, and that one is certain. (A claim `possibly` that became certain is the usual case.)
+too, and that one is certain. (A claim `possibly` that became certain is the usual case.) Nor
+can it compare the ends of two paths, as of a birth and a death.
 """
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from lodpipe.check.graph import RDFS, Graph, Node
-from lodpipe.check.literals import text_of
+from lodpipe.check.literals import compare, text_of
 from lodpipe.check.paths import PREFIXES, compact
 from lodpipe.check.results import Raw
 from lodpipe.check.shapes import SHAPE, Shape
@@ -25,6 +26,11 @@ _KIND = f"<{CRM}P2_has_type>"
 _NAMED = f"<{CRM}P1_is_identified_by>"
 _CONTENT = f"<{CRM}P190_has_symbolic_content>"
 _LABEL = f"<{RDFS}label>"
+_BORN = f"<{CRM}P98i_was_born>"
+_DIED = f"<{CRM}P100i_died_in>"
+_WHEN = f"<{CRM}P4_has_time-span>"
+_EARLIEST = f"<{CRM}P82a_begin_of_the_begin>"
+_LATEST = f"<{CRM}P82b_end_of_the_end>"
 
 Check = Callable[[Graph], tuple[int, list[Raw]]]
 """Number of focus nodes, and the results."""
@@ -110,7 +116,27 @@ def _certain(graph: Graph) -> tuple[int, list[Raw]]:
     return len(graph.instances().get(_CLAIM, ())), sorted(set(found))
 
 
-def _rule(name: str, severity: str, message: str, check: Check) -> Rule:
+def _lives(graph: Graph) -> tuple[int, list[Raw]]:
+    found = []
+    count = 0
+    for person in graph.spo:
+        births = graph.objects(person, _BORN)
+        deaths = graph.objects(person, _DIED)
+        count += bool(births and deaths)
+        for birth in births:
+            for death in deaths:
+                for first in _ends(graph, birth, _EARLIEST):
+                    for last in _ends(graph, death, _LATEST):
+                        if compare(first, last) == 1:
+                            found.append(Raw(person, "", "LifeInOrder", last, LIFE.shape.node))
+    return count, found
+
+
+def _ends(graph: Graph, event: Node, end: Node) -> list[Node]:
+    return [v for span in graph.objects(event, _WHEN) for v in graph.objects(span, end)]
+
+
+def _rule(name: str, beside: str, severity: str, source: str, message: str, check: Check) -> Rule:
     iri = f"{SHAPE}{name}"
     shape = Shape(
         name=iri,
@@ -118,25 +144,37 @@ def _rule(name: str, severity: str, message: str, check: Check) -> Rule:
         path=None,
         message=message,
         severity=severity,
-        rule="https://linked.art/model/assertion/",
+        rule=source,
         targets=True,
         deactivated=False,
     )
-    return Rule(shape, f"{SHAPE}claim", check)
+    return Rule(shape, f"{SHAPE}{beside}", check)
 
 
 DOUBTED = _rule(
     "claim-not-stated",
+    "claim",
     VIOLATION,
+    "https://linked.art/model/assertion/",
     "a value that only a qualified, proposed, former or rejected claim gives is stated as a fact: "
     "take it out of the catalogue's plain value, or add the claim that makes it certain",
     _doubted,
 )
 CERTAIN = _rule(
     "claim-stated",
+    "claim",
     WARNING,
+    "https://linked.art/model/assertion/",
     "a current claim without qualifier is not stated directly, so plain queries do not find it: "
     "look whether another value stands in its place",
     _certain,
 )
-RULES = (DOUBTED, CERTAIN)
+LIFE = _rule(
+    "person-life",
+    "person",
+    VIOLATION,
+    "https://www.cidoc-crm.org/html/cidoc_crm_v7.1.3.html#E21",
+    "the person dies before being born: look whether the two dates were exchanged",
+    _lives,
+)
+RULES = (DOUBTED, CERTAIN, LIFE)
