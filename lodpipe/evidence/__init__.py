@@ -1,0 +1,74 @@
+"""The evidence folder: the ledger, the facts, the layout, and what may be seen.
+
+`load` reads the files as they stand; `resolve` makes IRIs of their keys once the documents of a
+run are known; `settle` works out what lines of the ledger make of one another.
+"""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from lodpipe.evidence.access import Access, read_access, withheld
+from lodpipe.evidence.aspects import Aspects, aspects_of, shipped_aspects
+from lodpipe.evidence.columns import FILES, Folder
+from lodpipe.evidence.facts import Evidence
+from lodpipe.evidence.keys import Entries
+from lodpipe.evidence.layout import check_layout, layout_of_rows, read_layout, rows_of_layout
+from lodpipe.evidence.ledger import certain, claims, compare, sets_of, settle
+from lodpipe.evidence.read_facts import read_facts
+from lodpipe.evidence.resolving import resolve
+from lodpipe.findings import Report
+from lodpipe.project import Limits
+from lodpipe.records import LayoutRow
+from lodpipe.terms import Table
+
+__all__ = [
+    "FILES",
+    "Access",
+    "Aspects",
+    "Entries",
+    "Evidence",
+    "Loaded",
+    "aspects_of",
+    "certain",
+    "check_layout",
+    "compare",
+    "layout_of_rows",
+    "load",
+    "resolve",
+    "rows_of_layout",
+    "sets_of",
+    "settle",
+    "shipped_aspects",
+    "withheld",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """What the evidence folder holds, keys as written."""
+
+    evidence: Evidence
+    access: Access
+    layout: tuple[LayoutRow, ...]
+
+
+def load(
+    path: Path, name: str, *, aspects: Aspects, qualifiers: Table, limits: Limits, report: Report
+) -> Loaded:
+    """Read all files of the evidence folder; report everything that is wrong with them.
+
+    Args:
+        path: the folder; without it there is no evidence. `name`: its path in the project.
+        aspects: the table of aspects. `qualifiers`: the table of terms and qualifiers.
+
+    Raises:
+        UsageError: a file cannot be read at all.
+    """
+    folder = Folder(path, name, limits, report)
+    folder.report_unknown_files()
+    facts = read_facts(folder)
+    return Loaded(
+        replace(facts, claims=claims(folder, aspects, qualifiers)),
+        read_access(folder),
+        read_layout(folder),
+    )

@@ -5,6 +5,6 @@ What a record means is for the mapping to say. A record that cannot be read is y
 """
 
 from lodpipe.read.options import ReadOptions
-from lodpipe.read.sources import FORMATS, records, unreadable_finding
+from lodpipe.read.sources import FORMATS, Records, records, unreadable_finding
 
-__all__ = ["FORMATS", "ReadOptions", "records", "unreadable_finding"]
+__all__ = ["FORMATS", "ReadOptions", "Records", "records", "unreadable_finding"]

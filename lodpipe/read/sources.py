@@ -12,7 +12,10 @@ from lodpipe.read.options import ReadOptions
 from lodpipe.records import Record, Unreadable
 from lodpipe.tables import csv_rows, sheet_rows
 
-Reader = Callable[[Path, str, ReadOptions, Limits, Report], Iterator[Record | Unreadable]]
+Records = Iterator[Record | Unreadable]
+"""The records of a source in their order, and those that cannot be read."""
+
+Reader = Callable[[Path, str, ReadOptions, Limits, Report], Records]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,21 +27,17 @@ class Format:
     takes: frozenset[str]
 
 
-def _csv(
-    path: Path, name: str, options: ReadOptions, limits: Limits, report: Report
-) -> Iterator[Record | Unreadable]:
+def _csv(path: Path, name: str, options: ReadOptions, limits: Limits, report: Report) -> Records:
     return _delimited(path, name, options.delimiter or ",", options, limits, report)
 
 
-def _tsv(
-    path: Path, name: str, options: ReadOptions, limits: Limits, report: Report
-) -> Iterator[Record | Unreadable]:
+def _tsv(path: Path, name: str, options: ReadOptions, limits: Limits, report: Report) -> Records:
     return _delimited(path, name, options.delimiter or "\t", options, limits, report)
 
 
 def _delimited(
     path: Path, name: str, delimiter: str, options: ReadOptions, limits: Limits, report: Report
-) -> Iterator[Record | Unreadable]:
+) -> Records:
     return csv_rows(
         path,
         name,
@@ -50,9 +49,7 @@ def _delimited(
     )
 
 
-def _xlsx(
-    path: Path, name: str, options: ReadOptions, limits: Limits, report: Report
-) -> Iterator[Record | Unreadable]:
+def _xlsx(path: Path, name: str, options: ReadOptions, limits: Limits, report: Report) -> Records:
     return sheet_rows(
         path,
         name,
@@ -75,9 +72,7 @@ FORMATS: dict[str, Format] = {
 _OF_ENDING = {ending: name for name, kind in FORMATS.items() for ending in kind.endings}
 
 
-def records(
-    path: Path, name: str, options: ReadOptions, limits: Limits, report: Report
-) -> Iterator[Record | Unreadable]:
+def records(path: Path, name: str, options: ReadOptions, limits: Limits, report: Report) -> Records:
     """Yield the records of a source in their order; memory is bounded by one record.
 
     An XML record is an lxml element that is only whole until the next record is asked for.

@@ -1,0 +1,326 @@
+"""Layout: which images show a thing, where things lie on one another, and in which threads.
+
+Rows come from `images.csv`, `layout.csv` and `threads.csv` and from mappings. Here they get IRIs
+for keys and sizes for files, and what cannot be used is reported.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Literal, TypeVar
+
+from lodpipe.errors import IriError, nearest
+from lodpipe.evidence.cells import Cells
+from lodpipe.evidence.columns import Folder
+from lodpipe.evidence.keys import ANY, OBJECTS, Entries, KeyFault, Keys
+from lodpipe.evidence.pictures import PictureFault, size_of
+from lodpipe.findings import Finding, Report
+from lodpipe.iris import check_iri, check_language
+from lodpipe.records import Image, Layout, LayoutRow, Place, Placed, Record, Stop
+from lodpipe.terms import Concepts
+
+LAYOUT_FILES = ("images", "layout", "threads")
+SIDES = ("recto", "verso", "cover", "loose", "fold-out", "left", "right")
+_REGION = re.compile(r"-?\d+(?:\.\d+)?")
+
+R = TypeVar("R", Image, Placed, Stop)
+
+
+def read_layout(folder: Folder) -> tuple[LayoutRow, ...]:
+    """Return the rows of the three layout files as they stand."""
+    return tuple(
+        LayoutRow(stem, record.data, record.origin)
+        for stem in LAYOUT_FILES
+        for record in folder.rows(stem)
+    )
+
+
+def check_layout(
+    rows: Sequence[LayoutRow],
+    root: Path,
+    base: str,
+    entries: Entries,
+    concepts: Concepts,
+    report: Report,
+) -> Layout:
+    """Return the layout that rows of files and mappings make; report rows that cannot be used.
+
+    Args:
+        root: project folder, below which image files lie; their sizes are read from them.
+        entries: all documents of the run.
+    """
+    columns = ("thing", "on", "thread")
+    wanted = {cell for row in rows for name in columns if (cell := row.cells.get(name, "").strip())}
+    checker = _Checker(Keys(base, entries, concepts, wanted), root, report)
+    images = checker.all(rows, "images", checker.image)
+    sizes = {(image.thing, image.side): image for image in reversed(images)}
+    placed = [
+        kept
+        for row in checker.all(rows, "layout", checker.placed)
+        if (kept := _inside(row, sizes, report))
+    ]
+    placed = _without_circles(placed, report)
+    return Layout(
+        tuple(sorted(images, key=lambda i: (i.thing, i.side, i.capture, i.file, i.service))),
+        tuple(sorted(placed, key=lambda p: (p.on, p.order, p.side, p.thing, p.region))),
+        tuple(
+            sorted(
+                checker.all(rows, "threads", checker.stop),
+                key=lambda s: (s.thread, s.order, s.thing, s.region, s.language),
+            )
+        ),
+    )
+
+
+class _Checker:
+    """Makes rows of text into rows of the layout."""
+
+    def __init__(self, keys: Keys, root: Path, report: Report) -> None:
+        self.keys, self.root, self.report = keys, root, report
+        self.sizes: dict[str, tuple[int, int]] = {}
+
+    def all(self, rows: Iterable[LayoutRow], file: str, make: Callable[[Cells], R]) -> list[R]:
+        made: dict[R, R] = {}
+        for row in rows:
+            if row.file != file:
+                continue
+            place = row.place or Place(f"{file}.csv")
+            cells = Cells(Record(row.cells, place, "table"), self.report, "layout")
+            found = make(cells)
+            if not cells.bad:
+                # what a file and a mapping both say is said once
+                made.setdefault(replace(found, place=None), replace(found, place=place))
+        return list(made.values())
+
+    def image(self, cells: Cells) -> Image:
+        file, service = cells.text("file"), cells.text("service")
+        image = Image(
+            thing=self._key(cells, "thing", OBJECTS, ANY),
+            file=file,
+            service=service.rstrip("/"),
+            side=cells.word("side", SIDES),
+            capture=cells.text("capture"),
+        )
+        if bool(file) == bool(service):
+            cells.fault("the row needs either `file` or `service`", "file", code="image")
+        elif service:
+            try:
+                check_iri(service)
+            except IriError as error:
+                cells.fault(error.message, "service", error.hint, code="image")
+        elif not cells.bad:
+            width, height = self._size(cells, file)
+            return replace(image, width=width, height=height)
+        return image
+
+    def _size(self, cells: Cells, file: str) -> tuple[int, int]:
+        if file not in self.sizes:
+            path = (self.root / file).resolve()
+            if not path.is_relative_to(self.root.resolve()):
+                cells.fault(f"`{file}` lies outside the project", "file", code="image")
+                return 0, 0
+            if not path.is_file():
+                near = [other.name for other in path.parent.glob("*")]
+                hint = nearest(path.name, near) or "look at its path, from the project folder"
+                cells.fault(f"there is no file `{file}`", "file", hint, code="image")
+                return 0, 0
+            try:
+                self.sizes[file] = size_of(path, file)
+            except PictureFault as fault:
+                cells.fault(fault.message, "file", fault.hint, code="image")
+                return 0, 0
+        return self.sizes[file]
+
+    def placed(self, cells: Cells) -> Placed:
+        placed = Placed(
+            thing=self._key(cells, "thing", OBJECTS, ANY),
+            on=self._key(cells, "on", OBJECTS),
+            order=cells.whole("order", 0) or 0,
+            side=cells.word("side", SIDES),
+            region=region_of(cells),
+            capture=cells.text("capture"),
+            place=cells.place,
+        )
+        if placed.thing == placed.on and not cells.bad:
+            cells.fault(f"`{cells.text('thing')}` cannot lie on itself", "on")
+        return placed
+
+    def stop(self, cells: Cells) -> Stop:
+        stop = Stop(
+            thread=self._key(cells, "thread", frozenset({"Set"}), ANY),
+            order=cells.whole("order", 0) or 0,
+            thing=self._key(cells, "thing", OBJECTS, ANY),
+            region=region_of(cells),
+            language=cells.text("language"),
+            text=cells.text("text"),
+            place=cells.place,
+        )
+        if stop.language:
+            try:
+                return replace(stop, language=check_language(stop.language))
+            except IriError as error:
+                cells.fault(error.message, "language", error.hint)
+        return stop
+
+    def _key(self, cells: Cells, column: str, *kinds: frozenset[str]) -> str:
+        key = cells.needed(column)
+        if not key:
+            return ""
+        try:
+            return self.keys.find(key, *kinds)
+        except KeyFault as fault:
+            cells.fault(fault.message, column, fault.hint)
+            return key
+
+
+def region_of(cells: Cells) -> tuple[int, ...]:
+    """Return a region in whole pixels: `x,y,w,h`, or the corners of a polygon, x before y."""
+    text = cells.text("region")
+    if not text:
+        return ()
+    parts = [part for part in re.split(r"[\s,;]+", text.removeprefix("xywh=")) if part]
+    if not all(_REGION.fullmatch(part) for part in parts):
+        cells.fault(f"`{text}` is not a region", "region", "write `x,y,width,height` in pixels")
+        return ()
+    numbers = tuple(round(float(part)) for part in parts)
+    if len(numbers) == 4 and (min(numbers[:2]) < 0 or min(numbers[2:]) <= 0):
+        cells.fault(
+            f"the region `{text}` has no extent inside the image",
+            "region",
+            "write `x,y,width,height` in pixels",
+        )
+    elif len(numbers) != 4 and (len(numbers) < 6 or len(numbers) % 2):
+        cells.fault(
+            f"the region `{text}` has {len(numbers)} numbers",
+            "region",
+            "write four (`x,y,width,height`), or the corners of a polygon, x before y",
+        )
+    return numbers
+
+
+def _inside(placed: Placed, sizes: dict[tuple[str, str], Image], report: Report) -> Placed | None:
+    """Return the row, without its region where that reaches outside the image of the carrier."""
+    image = sizes.get((placed.on, placed.side)) or next(
+        (image for (thing, _), image in sizes.items() if thing == placed.on), None
+    )
+    if not placed.region or image is None or not image.width:
+        return placed
+    if len(placed.region) == 4:
+        x, y, width, height = placed.region
+        corners = [(x, y), (x + width, y + height)]
+    else:
+        corners = list(zip(placed.region[::2], placed.region[1::2], strict=True))
+    if all(0 <= x <= image.width and 0 <= y <= image.height for x, y in corners):
+        return placed
+    shown = ",".join(map(str, placed.region))
+    report(
+        Finding(
+            "layout",
+            f"the region `{shown}` reaches outside its image, which has {image.width} x "
+            f"{image.height} pixels; the thing is placed without it",
+            placed.place.at("region") if placed.place else None,
+            value=shown,
+            hint="regions are counted in pixels of the page image",
+            uri=placed.thing,
+        )
+    )
+    return replace(placed, region=())
+
+
+def _without_circles(placed: Sequence[Placed], report: Report) -> list[Placed]:
+    """Return the rows without those that would place a thing on itself by way of others."""
+    above: dict[str, set[str]] = {}
+    kept = []
+    for row in placed:
+        waiting, seen = [row.on], {row.on}
+        while waiting:
+            for other in above.get(waiting.pop(), set()) - seen:
+                seen.add(other)
+                waiting.append(other)
+        if row.thing in seen:
+            report(
+                Finding(
+                    "layout",
+                    "the thing would lie on itself, by way of what it carries",
+                    row.place.at("on") if row.place else None,
+                    value=row.on,
+                    uri=row.thing,
+                )
+            )
+            continue
+        above.setdefault(row.thing, set()).add(row.on)
+        kept.append(row)
+    return kept
+
+
+def rows_of_layout(layout: Layout) -> tuple[LayoutRow, ...]:
+    """Return a checked layout as rows of text, which `layout_of_rows` reads back."""
+    rows = []
+    for image in layout.images:
+        cells = {
+            "thing": image.thing, "file": image.file, "service": image.service,
+            "side": image.side, "capture": image.capture,
+            "width": str(image.width), "height": str(image.height),
+        }  # fmt: skip
+        rows.append(LayoutRow("images", cells, image.place))
+    for placed in layout.placed:
+        cells = {
+            "thing": placed.thing, "on": placed.on, "order": str(placed.order),
+            "side": placed.side, "region": _joined(placed.region), "capture": placed.capture,
+        }  # fmt: skip
+        rows.append(LayoutRow("layout", cells, placed.place))
+    for stop in layout.stops:
+        cells = {
+            "thread": stop.thread, "order": str(stop.order), "thing": stop.thing,
+            "region": _joined(stop.region), "language": stop.language, "text": stop.text,
+        }  # fmt: skip
+        rows.append(LayoutRow("threads", cells, stop.place))
+    return tuple(rows)
+
+
+def layout_of_rows(rows: Iterable[LayoutRow]) -> Layout:
+    """Return the layout of rows that `rows_of_layout` made."""
+    images, placed, stops = [], [], []
+    for row in rows:
+        cells, place = row.cells, row.place
+        match _file(row.file):
+            case "images":
+                images.append(
+                    Image(
+                        cells["thing"], cells["file"], cells["service"], cells["side"],
+                        cells["capture"], int(cells["width"]), int(cells["height"]), place,
+                    )
+                )  # fmt: skip
+            case "layout":
+                placed.append(
+                    Placed(
+                        cells["thing"], cells["on"], int(cells["order"]), cells["side"],
+                        _split(cells["region"]), cells["capture"], place,
+                    )
+                )  # fmt: skip
+            case "threads":
+                stops.append(
+                    Stop(
+                        cells["thread"], int(cells["order"]), cells["thing"],
+                        _split(cells["region"]), cells["language"], cells["text"], place,
+                    )
+                )  # fmt: skip
+    return Layout(
+        tuple(sorted(images, key=lambda i: (i.thing, i.side, i.capture, i.file, i.service))),
+        tuple(sorted(placed, key=lambda p: (p.on, p.order, p.side, p.thing, p.region))),
+        tuple(sorted(stops, key=lambda s: (s.thread, s.order, s.thing, s.region, s.language))),
+    )
+
+
+def _file(name: str) -> Literal["images", "layout", "threads"]:
+    assert name in LAYOUT_FILES
+    return name  # type: ignore[return-value]  # just asserted
+
+
+def _joined(region: tuple[int, ...]) -> str:
+    return ",".join(map(str, region))
+
+
+def _split(region: str) -> tuple[int, ...]:
+    return tuple(map(int, region.split(","))) if region else ()
