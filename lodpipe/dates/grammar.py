@@ -30,7 +30,7 @@ def plan(letters: str, policy: Policy) -> Plan:
 
 def unread(letters: str, error: Stuck) -> Plan:
     """Return the plan of a shape that cannot be read."""
-    unknown = [place for place, letter in enumerate(letters) if letter in "*o"]
+    unknown = [place for place, letter in enumerate(letters) if letter == "*"]
     if unknown and error.message == UNCLEAR:
         return Plan(reason=f"`{{{unknown[0]}}}` is not a word of a date")
     return Plan(reason=error.message)
@@ -48,7 +48,17 @@ def prepare(letters: str, builder: Builder) -> tuple[str, list[int]]:
     shape = re.sub(r"[abd](?=\.J)", "O", shape)
     shape, places = _without(shape, places, r"i|(?<![abdeY])\.|\.(?![abdeY0])")
     shape, places = _without(shape, places, r"^[,;:./&]+|[,;:./&]+$")
-    return _without(shape, places, r"[,;:]+(?=[,;])|(?<=k)[,:]")
+    return _without(shape, places, r"[,;:]+(?=[,;])|(?<=k)[,:&]")
+
+
+def _own_marks(shape: str, places: list[int]) -> tuple[str, list[int]]:
+    """Put a mark in brackets behind its date: the circa of `[ca. 1875]-1923` is of 1875 alone."""
+    for found in re.finditer(r"\[([cp?])([^\[\]–,-]+)\](?=[-–])", shape):
+        start, end = found.span()
+        mark = "~" if found[1] == "c" else "?"
+        shape = f"{shape[:start]}[{found[2]}{mark}]{shape[end:]}"
+        places[start + 1 : end - 1] = [*places[start + 2 : end - 1], places[start + 1]]
+    return shape, places
 
 
 def _without(shape: str, places: list[int], pattern: str) -> tuple[str, list[int]]:
@@ -68,6 +78,7 @@ def _parentheses(shape: str, places: list[int], builder: Builder) -> tuple[str, 
         start, end = found.span()
         inner = found[1]
         kept = places[start + 1 : end - 1]
+        around = shape[:start]
         if re.fullmatch(r"[ni]+|[abde]i[abde]", inner):
             words: list[Piece] = []
             for place in kept:
@@ -76,7 +87,13 @@ def _parentheses(shape: str, places: list[int], builder: Builder) -> tuple[str, 
             new, kept = "", []
         elif re.fullmatch(r"M\.?|[cp?]", inner) or found[0] == shape:
             new = inner
-        elif re.match(r"[vku]|[cp?]+v", inner):
+        elif re.fullmatch("v+", inner):
+            continue
+        elif re.fullmatch("o[oni,/&–-]*", inner):
+            new = inner
+        elif re.match(r"[vku]|[cp?]+v", inner) or re.fullmatch(r"(?:un?|Tn),?", around):
+            if inner[0] == "k":
+                inner = inner.replace(",", "&")
             new, kept = f",{inner},", [start, *kept, start]
         else:
             continue
@@ -124,10 +141,7 @@ def _with_events(entries: _Entries, main: Span | None, cursor: Cursor) -> Plan:
             made = within(main.first, None)  # printed later: then or after
         else:
             raise Stuck(UNCLEAR)
-        pieces: list[Piece] = []
-        for place in words:
-            pieces.extend((" ", place) if pieces else (place,))
-        dates.append((template(pieces), template(made.pieces())))
+        dates.append((template(words), template(made.pieces())))
     builder = cursor.builder
     return Plan(tuple(builder.steps), tuple(dates), tuple(builder.notes), events=True)
 
@@ -137,25 +151,51 @@ def _entries(cursor: Cursor) -> _Entries:
     while not cursor.done:
         if cursor.take(r"[,;&]+"):
             continue
-        if cursor.take(r"un?|Tn"):
-            cursor.builder.note("partly undated")
-        elif cursor.match("C[^SXQHOs1]") and cursor.policy.c_years == "copyright":
+        if undated := cursor.take(r"k?(?:un?|Tn)\??"):
+            _word_notes(cursor, undated.start(), undated.end())
+            continue
+        if cursor.match("C[^SXQHOs1]") and cursor.policy.c_years == "copyright":
             cursor.take("C")
             cursor.builder.note("c_years = copyright")
             found.events.append((("copyright",), item(cursor)))
-        elif cursor.match(r"[cp?]*v"):
+        elif cursor.match(r"\(v+\)"):
+            _event_behind(cursor, found)
+        elif cursor.match(r"[cp?]*[lm1]?v"):
             found.events.append(event_item(cursor))
         elif cursor.take(r"kn?"):
-            found.bulk.append(item(cursor))
+            _bulk(cursor, found)
         elif note := cursor.take(r"n+"):
             _word_notes(cursor, note.start(), note.end())
-        elif found.events:
+        elif found.bulk:
+            raise Stuck(UNCLEAR)  # a date after those in bulk: is it one of them?
+        elif found.events and not re.search(r"\(v", cursor.letters):
             raise Stuck(UNCLEAR)  # a date after that of an event: whose is it?
         else:
             found.plain.append(item(cursor))
-        if not cursor.match(r"$|[,;&]|[cp?]*[vuk]|Tn|n"):
+        if not cursor.match(r"$|[,;&]|[cp?]*[vuk]|Tn|n|\(v|(?<=\))"):
             raise Stuck(UNCLEAR)
     return found
+
+
+def _bulk(cursor: Cursor, found: _Entries) -> None:
+    """Read the dates in bulk: all that follow in the parentheses, or when nothing stood before."""
+    found.bulk.append(item(cursor))
+    while cursor.take(r"&" if found.plain else r"[,;&]+(?![uvkTn])"):
+        found.bulk.append(item(cursor))
+
+
+def _event_behind(cursor: Cursor, found: _Entries) -> None:
+    """Read an event in parentheses behind its date: `1896-1908 (modelled)`."""
+    if not found.plain:
+        raise Stuck(UNCLEAR)
+    taken = cursor.take(r"\((v+)\)")
+    assert taken is not None
+    words: list[Piece] = []
+    for number in range(taken.start(1), taken.end(1)):
+        words.extend((" ", cursor.places[number]) if words else (cursor.places[number],))
+    if len(found.plain) > 1:
+        raise Stuck(UNCLEAR)
+    found.events.append((tuple(words), found.plain.pop()))
 
 
 def _word_notes(cursor: Cursor, start: int, end: int) -> None:
@@ -168,11 +208,12 @@ def _word_notes(cursor: Cursor, start: int, end: int) -> None:
 def event_item(cursor: Cursor) -> tuple[tuple[Piece, ...], Item | None]:
     """Read the words of an event and its date; None stands for `later` without a date."""
     mark = marks(cursor)
-    words: list[Piece] = []
-    while taken := cursor.take(r"&?v"):
-        words.append(cursor.places[taken.end() - 1])
-    if cursor.take(r"[lm](?=$|[,;])"):
-        return tuple(words), None
+    later = bool(cursor.take("[lm](?=v)"))
+    words: list[Piece] = ["first"] if cursor.take("1(?=v)") else []
+    while taken := cursor.take(r"&?[-–]?v"):
+        words.extend((" ", cursor.places[taken.end() - 1]) if words else (cursor.places[taken.end() - 1],))
+    if later or cursor.take(r"[lm](?=$|[,;])"):
+        return tuple(["?", *words] if mark else words), None
     cursor.take(r"[,:]")
     entry = item(cursor)
     entry.mark |= mark

@@ -24,7 +24,8 @@ from lodpipe.dates.spans import (
 )
 
 ONE, RANGE, SLASH, OR = "one", "range", "slash", "or"
-BEFORE, AFTER, FROM, UNTIL, BETWEEN = "before", "after", "from", "until", "between"
+FROM, UNTIL, BETWEEN, ONWARDS, UNKNOWN = "from", "until", "between", "onwards", "unknown"
+BEFORE, AFTER = "before", "after"
 
 _YEAR_MONTH = (
     "`{{{y}}}-{{{n}}}` may be month {{{n}}} of {{{y}}} or a range of years that ends in {{{n}}}; "
@@ -33,16 +34,27 @@ _YEAR_MONTH = (
 
 
 @dataclass(slots=True)
-class Item:
-    """One date, range or choice as it stands: its points, and how they belong together."""
+class End:
+    """A point, or a choice of points, with what bounds it: `before`, `after` or nothing."""
 
     points: list[Point]
+    choice: str = ONE
+    bound: str = ""
+
+
+@dataclass(slots=True)
+class Item:
+    """One date or range as it stands: one end or two, and how they belong together."""
+
+    ends: list[End]
     relation: str = ONE
     mark: int = 0
-    bound: str = ""
-    missing: str = OPEN
     dash: str = ""
-    closed: bool = True
+
+    @property
+    def points(self) -> list[Point]:
+        """All its points, in order."""
+        return [p for entry in self.ends for p in entry.points]
 
 
 _BOUNDS = (
@@ -51,60 +63,96 @@ _BOUNDS = (
     (r"B[-–]?t?", BEFORE),
     (r"y", BEFORE),
     (r"A[-–]?", AFTER),
-    (r"w", BETWEEN),
-    (r"f", FROM),
-    (r"t", UNTIL),
 )
-_TAILS = ((r",?[r&]?l|,?[r&]A", AFTER), (r",?[r&][BR]|R", BEFORE))
+_TAILS = (
+    (r",?[r&]?l|,?[r&]A", AFTER),  # or later, and after
+    (r",?[r&][BR]|R", BEFORE),  # or before, or earlier
+)
+_RELATIONS = ((r"w", BETWEEN), (r"f", FROM), (r"t", UNTIL))
+_OPEN_ENDS = (
+    (r"[-–]?G|[-–]+(?=$|[,;&)])", ONWARDS),
+    (r"[-–t][U?](?=$|[,;&)])", UNKNOWN),
+)
 
 
 def item(cursor: Cursor) -> Item:
     """Read one date, range or choice with its marks."""
-    mark = marks(cursor)
-    made = Item([], mark=mark)
+    made = Item([], mark=marks(cursor))
+    for pattern, relation in _RELATIONS:
+        if cursor.take(pattern):
+            made.relation = relation
+            made.ends.append(end(cursor))
+            break
+    if made.relation == BETWEEN:
+        if not cursor.take("[&t–-]"):
+            raise Stuck(UNCLEAR)
+        made.ends.append(end(cursor))
+    elif made.relation == FROM:
+        if cursor.take(r"[t–-](?=.)"):
+            made.ends.append(end(cursor))
+        else:
+            cursor.take("l")
+    elif made.relation == ONE:
+        if cursor.take(r"[-–](?=.)"):
+            raise Stuck("a year after a dash may be BCE, or the end of a range without its start")
+        made.ends.append(end(cursor))
+        _to(cursor, made)
+    if cursor.life:  # about before the years of a life holds for the first year alone
+        for one in made.ends[0].points:
+            one.mark |= made.mark
+        made.mark = 0
+    return made
+
+
+def end(cursor: Cursor) -> End:
+    """Read one end of a range, or a date alone: a point, a choice of points, a bounded point.
+
+    In the years of a life a slash parts two years of which one is meant.
+    """
+    before = marks(cursor)
+    made = End([])
     cursor.take("r(?=[^lABR])")  # either
     for pattern, bound in _BOUNDS:
         if cursor.take(pattern):
             made.bound = bound
             break
-    if not made.bound and cursor.take(r"[-–](?=.)"):
-        raise Stuck("a year after a dash may be BCE, or the end of a range without its start")
     made.points.append(point(cursor))
-    if made.bound == BETWEEN:
-        _second(cursor, made, "[&t–-]")
-    elif made.bound == FROM:
-        if cursor.take(r"[t–-](?=.)"):
-            made.points.append(point(cursor))
-        else:
-            cursor.take("l")
-    elif not made.bound:
-        _rest(cursor, made)
+    while not made.bound and cursor.take(r",?r(?=[^lABR])"):
+        made.choice = OR
+        made.points.append(point(cursor))
+    if cursor.life and made.choice == ONE and not made.bound and cursor.take("/"):
+        made.choice = SLASH
+        made.points.append(point(cursor))
+    for pattern, bound in _TAILS:
+        if not made.bound and cursor.take(pattern):
+            made.bound = bound
+    for one in made.points:
+        one.mark |= before
     return made
 
 
-def _second(cursor: Cursor, made: Item, pattern: str) -> None:
-    if not cursor.take(pattern):
-        raise Stuck(UNCLEAR)
-    made.points.append(point(cursor))
-
-
-def _rest(cursor: Cursor, made: Item) -> None:
-    """Read what follows the first point of a range, a choice or an open end."""
-    for pattern, bound in _TAILS:
+def _to(cursor: Cursor, made: Item) -> None:
+    """Read what follows the first end: the second, or that there is none."""
+    for pattern, relation in _OPEN_ENDS:
         if cursor.take(pattern):
-            made.bound = bound
+            made.relation = relation
             return
-    while cursor.take(r",?r(?=[^lABR])"):
-        made.relation = OR
-        made.points.append(point(cursor))
-    if cursor.take(r"[-–]?G|[-–]+(?=$|[,;&)])"):
-        made.relation, made.closed = RANGE, False
-    elif cursor.take(r"[-–t]U"):
-        made.relation, made.closed, made.missing = RANGE, False, UNKNOWN_END
-    elif cursor.match(r"[-–t]P"):
+    if cursor.match(r"[-–t]P"):
         _present(cursor, made)
-    elif dash := cursor.take(r"[-–/]t?|t"):
-        _to(cursor, made, dash[0])
+        return
+    dash = cursor.take(r"[-–/]t?(?![cp?]*[vIj])|t")
+    if not dash:
+        return
+    made.relation = SLASH if dash[0] == "/" else RANGE
+    made.dash = dash[0]
+    made.ends.append(end(cursor))
+    if made.ends[1].choice == OR:
+        raise Stuck("`or` after a range may belong to its end or to the whole range")
+    left, right = made.ends[0].points[-1], made.ends[1].points[0]
+    if left.y is None and left.d is not None and right.number and right.number[1] in "abd":
+        year = cursor.take(r",?(Y)")  # June 9-11, 1953
+        if year:
+            left.y = cursor.place(year, 1)
 
 
 def _present(cursor: Cursor, made: Item) -> None:
@@ -116,27 +164,11 @@ def _present(cursor: Cursor, made: Item) -> None:
         )
     cursor.at += 2
     cursor.builder.note(f"present = {present}")
-    made.relation = RANGE
     if present == "open":
-        made.closed = False
+        made.relation = ONWARDS
     else:
-        made.points.append(Point(span=date(Simple((present,)))))
-
-
-def _to(cursor: Cursor, made: Item, dash: str) -> None:
-    if made.relation == OR:
-        raise Stuck(UNCLEAR)
-    made.relation = SLASH if dash == "/" else RANGE
-    made.dash = dash
-    made.points.append(point(cursor))
-    left, right = made.points
-    if left.y is None and left.d is not None and right.number and right.number[1] in "abd":
-        year = cursor.take(r",?(Y)")  # June 9-11, 1953
-        if year:
-            left.y = cursor.place(year, 1)
-    for pattern, bound in _TAILS:
-        if cursor.take(pattern):
-            made.bound = bound
+        made.relation = RANGE
+        made.ends.append(End([Point(span=date(Simple((present,))))]))
 
 
 # What points lend one another.
@@ -144,6 +176,7 @@ def _to(cursor: Cursor, made: Item, dash: str) -> None:
 
 def complete(items: list[Item], cursor: Cursor) -> None:
     """Give each point what it lacks, from the one before it, else from the one after it."""
+    _shared_year(items)
     flat = [(entry, p) for entry in items for p in entry.points]
     for number in range(1, len(flat)):
         entry, here = flat[number]
@@ -153,8 +186,25 @@ def complete(items: list[Item], cursor: Cursor) -> None:
         _from_after(flat[number][1], flat[number + 1][1], cursor)
 
 
+def _shared_year(items: list[Item]) -> None:
+    """Give a year that stands last to the days before it: `May 17 & 18, 1914`."""
+    for number in range(len(items) - 1, 0, -1):
+        alone, before = items[number].points, items[number - 1].points[-1]
+        year = alone[0]
+        if len(alone) > 1 or year.y is None or year.m is not None or year.season is not None:
+            continue
+        if before.number is None or before.number[1] not in "abd" or items[number].mark:
+            continue
+        for entry in reversed(items[:number]):
+            for one in entry.points:
+                if one.m is not None and one.y is None:
+                    one.y = year.y
+        if any(one.m is not None and one.y == year.y for e in items[:number] for one in e.points):
+            del items[number]
+
+
 def _from_before(here: Point, before: Point, entry: Item, inside: bool, cursor: Cursor) -> None:
-    if here.m is not None and here.y is None:
+    if (here.m is not None or here.season is not None) and here.y is None:
         here.y = before.y
     if here.number is None:
         return
@@ -187,7 +237,7 @@ def _elided(
             raise Stuck(_YEAR_MONTH.format(y=year, n=place))
         cursor.builder.note(f"year_month = {str(chosen).lower()}")
         if chosen:
-            entry.points.pop()
+            entry.ends.pop()
             entry.relation = ONE
             entry.points[0].m = place
             return
@@ -196,7 +246,7 @@ def _elided(
 
 
 def _from_after(here: Point, after: Point, cursor: Cursor) -> None:
-    if here.m is not None and here.y is None:
+    if (here.m is not None or here.season is not None) and here.y is None:
         here.y = after.y
     if here.number is not None and here.number[1] in "abd" and after.d is not None:
         here.d, here.m, here.y, here.number = here.number[0], after.m, after.y, None
@@ -219,78 +269,64 @@ def _from_after(here: Point, after: Point, cursor: Cursor) -> None:
 # From points to a span.
 
 
-def span(entry: Item, cursor: Cursor, *, life: bool = False) -> Span:
+def span(entry: Item, cursor: Cursor) -> Span:
     """Return what an item means; its points must be complete.
 
-    A mark before a range holds for both ends; before the years of a life, for the first alone.
+    A mark before a range holds for both ends.
     """
-    return _unmarked(entry, cursor, life).marked(entry.mark, end=not life or entry.relation != RANGE)
+    _settle_hundreds(entry, cursor)
+    spans = [end_span(one, cursor) for one in entry.ends]
+    return _related(entry, spans, cursor).marked(entry.mark)
 
 
-def _unmarked(entry: Item, cursor: Cursor, life: bool) -> Span:
-    _settle_hundreds(entry)
+def end_span(entry: End, cursor: Cursor) -> Span:
+    """Return what one end of a range means."""
     spans = [finish(p, cursor) for p in entry.points]
-    first = spans[0]
+    low, high = spans[0].members[0][0], spans[-1].members[-1][1]
     if entry.bound == BEFORE:
-        return within(None, _last(spans))
+        return within(None, high)
     if entry.bound == AFTER:
-        return within(first.members[0][0], None)
-    if entry.bound == BETWEEN:
-        return within(first.members[0][0], _last(spans))
-    if entry.bound in (FROM, UNTIL):
-        return _open(entry, spans)
-    if entry.relation == OR:
-        return alternatives(spans)
+        return within(low, None)
+    if entry.choice == SLASH:
+        return within(low, high)
+    return alternatives(spans) if entry.choice == OR else spans[0]
+
+
+def _related(entry: Item, spans: list[Span], cursor: Cursor) -> Span:
+    first, last = spans[0], spans[-1]
+    low, high = first.members[0][0], last.members[-1][1]
+    if entry.relation == BETWEEN:
+        return within(low, high)
+    if entry.relation in (ONWARDS, UNKNOWN) or (entry.relation == FROM and len(spans) == 1):
+        missing = UNKNOWN_END if entry.relation == UNKNOWN else OPEN
+        return interval(first.simple, None, missing) if first.simple else within(low, None)
+    if entry.relation == UNTIL:
+        return interval(None, first.simple) if first.simple else within(None, high)
     if entry.relation == ONE:
         return first
-    if not entry.closed:
-        return interval(first.simple, None, entry.missing) if first.simple else _from_on(first)
-    left, right = spans
     if entry.relation == SLASH:
-        return _slash(entry, cursor, left, right, life)
-    return between(left, right)
+        _no_double_date(entry, cursor)
+    return between(first, last)
 
 
-def _last(spans: list[Span]) -> Simple | None:
-    return spans[-1].members[-1][1]
+def _no_double_date(entry: Item, cursor: Cursor) -> None:
+    one, two = entry.points[0], entry.points[-1]
+    if one.y is not None and two.y is not None and one.m is None and two.m is None:
+        cursor.builder.step(plans.no_double_date, one.y, two.y)
 
 
-def _from_on(first: Span) -> Span:
-    return within(first.members[0][0], None)
-
-
-def _open(entry: Item, spans: list[Span]) -> Span:
-    if len(spans) == 2:
-        return between(*spans)
-    simple = spans[0].simple
-    if simple is None:
-        low, high = spans[0].members[0]
-        return within(low, None) if entry.bound == FROM else within(None, high)
-    return interval(simple, None) if entry.bound == FROM else interval(None, simple)
-
-
-def _slash(entry: Item, cursor: Cursor, left: Span, right: Span, life: bool) -> Span:
-    """Return two dates with a slash between: a range, in a life one of the years between."""
-    one, two = entry.points
-    if one.y is not None and two.y is not None and one.m is None and two.m is None and right.simple:
-        checked = cursor.builder.step(plans.no_double_date, one.y, two.y)
-        right = date(Simple((checked,), right.simple.mark))
-    if not life:
-        return between(left, right)
-    return within(left.members[0][0], _last([right]))
-
-
-def _settle_hundreds(entry: Item) -> None:
+def _settle_hundreds(entry: Item, cursor: Cursor) -> None:
     """Read `1900s` beside a decade as the decade, where only one of the two can be meant.
 
     As the end of a range that starts with another decade it is a decade; as the start of a range
     the first year is the same either way, so only that is kept.
     """
-    if entry.relation != RANGE or len(entry.points) != 2:
+    if entry.relation != RANGE or [len(one.points) for one in entry.ends] != [1, 1]:
         return
     left, right = entry.points
     if right.hundreds is not None and right.part is None and left.decade is not None:
         right.decade, right.hundreds = right.hundreds, None
     if left.hundreds is not None and left.part is None and right.hundreds is None:
-        left.span = within(Simple((left.hundreds,)), Simple((left.hundreds,)))
+        year = Simple((cursor.builder.step(plans.first_year, left.hundreds),))
+        left.span = within(year, year)
         left.hundreds = None

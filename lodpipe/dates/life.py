@@ -8,11 +8,11 @@ events, each with its own date. Years of activity are never taken for those of a
 import re
 
 from lodpipe.dates.grammar import NO_DATE, event_item, prepare, unread
-from lodpipe.dates.items import ONE, OR, RANGE, Item, complete, item, span
+from lodpipe.dates.items import End, Item, complete, end, end_span, span
 from lodpipe.dates.plans import Builder, Piece, Plan, Stuck, template
-from lodpipe.dates.points import UNCLEAR, Cursor, marks
+from lodpipe.dates.points import UNCLEAR, Cursor
 from lodpipe.dates.results import Policy
-from lodpipe.dates.spans import UNKNOWN_END, Span, interval, within
+from lodpipe.dates.spans import OPEN, UNKNOWN_END, Span, between, interval
 
 ONE_YEAR = "one year alone may be that of birth, of death or of activity"
 
@@ -26,37 +26,46 @@ def plan(letters: str, policy: Policy) -> Plan:
     if not shape or re.fullmatch(r"un?|U|Tn", shape):
         return Plan(reason=NO_DATE, undated=True)
     try:
-        return _composed(Cursor(shape, places, builder, policy))
+        return _composed(Cursor(shape, places, builder, policy, life=True))
     except Stuck as error:
         return unread(letters, error)
 
 
 def _composed(cursor: Cursor) -> Plan:
     _places(cursor)
-    birth, death, whole = _life(cursor)
-    events: list[Dated] = []
+    if cursor.match(r"[cp?]*v"):
+        return _plan(cursor, _events(cursor), events=True)
+    ends, missing = _ends(cursor)
+    birth, death = (_year(one, cursor) if one else None for one in ends)
+    if cursor.done:
+        whole = _whole(birth, death, missing, ends)
+        if whole is not None:
+            return _plan(cursor, [((), whole)], events=False)
+    named: list[Dated] = [(("born",), birth)] if birth else []
+    if death:
+        named.append((("died",), death))
+    if any(one and one.points[0].y is None for one in ends):
+        raise Stuck(UNCLEAR)
+    return _plan(cursor, [*named, *_events(cursor)], events=True)
+
+
+def _events(cursor: Cursor) -> list[Dated]:
+    found: list[Dated] = []
     while not cursor.done:
         cursor.take(r"[,;–-]+")
+        if cursor.match("I"):
+            raise Stuck("several persons")
+        if found and cursor.take("j"):
+            found.append((("died",), end_span(_completed(end(cursor), cursor), cursor)))
+            continue
         if not cursor.match(r"[cp?]*v"):
             raise Stuck(UNCLEAR)
         words, entry = event_item(cursor)
         if entry is None:
             raise Stuck(UNCLEAR)
         complete([entry], cursor)
-        events.append((words, span(entry, cursor, life=True)))
-    if whole is not None:
-        if events:
-            raise Stuck(UNCLEAR)
-        return _plan(cursor, [((), whole)], events=False)
-    joined = _joined(birth, death)
-    if joined is not None and not events:
-        return _plan(cursor, [((), joined)], events=False)
-    ends: list[Dated] = [(("born",), birth)] if birth else []
-    if death:
-        ends.append((("died",), death))
-    if not ends and not events:
-        raise Stuck(UNCLEAR)
-    return _plan(cursor, [*ends, *events], events=True)
+        found.append((words, span(entry, cursor)))
+    return found
 
 
 def _plan(cursor: Cursor, dated: list[Dated], *, events: bool) -> Plan:
@@ -68,8 +77,8 @@ def _plan(cursor: Cursor, dated: list[Dated], *, events: bool) -> Plan:
 def _places(cursor: Cursor) -> None:
     """Read the words of nationality and place in front, and keep them in the notes."""
     words: list[Piece] = []
-    while found := cursor.take(r"\(\?\)|\??[o](?=[^o])?|b(?=o)|\((?=o)|(?<=o)\)|(?<=[o)?])[,/&–-]+"):
-        if found[0] in ("(", ")", ",") or found[0][0] in "(),/&–-":
+    while found := cursor.take(r"o|U(?=,)|I(?=o)|[()]|\?(?=[,)])|(?<=[oU)?])[,/&–-]+|n(?=o)"):
+        if found[0][0] in "(),/&–-?":
             continue
         place = cursor.places[found.end() - 1]
         words.extend((" ", place) if words else (place,))
@@ -77,75 +86,49 @@ def _places(cursor: Cursor) -> None:
         cursor.builder.note(*words)
 
 
-def _life(cursor: Cursor) -> tuple[Span | None, Span | None, Span | None]:
-    """Read birth and death, or what else stands for the whole life."""
-    if cursor.match(r"[cp?]*v"):
-        return None, None, None
+def _ends(cursor: Cursor) -> tuple[tuple[End | None, End | None], str]:
+    """Read birth and death, and what stands for the one that is not there."""
     if cursor.take("j"):
-        return None, _one_end(cursor), None
-    if cursor.take("b"):
-        birth = _one_end(cursor)
-        return birth, _one_end(cursor) if cursor.take(r"[,;–-]*j") else None, None
+        return (None, _completed(end(cursor), cursor)), UNKNOWN_END
+    if cursor.take("I"):
+        birth = _completed(end(cursor), cursor)
+        died = cursor.take(r"[,;–-]*j")
+        return (birth, _completed(end(cursor), cursor) if died else None), UNKNOWN_END
     if cursor.take(r"[-–](?=.)"):
-        return None, _one_end(cursor), None
-    entry = item(cursor)
-    complete([entry], cursor)
-    if entry.bound or entry.relation not in (RANGE, OR, ONE):
-        return _with_choice(entry, cursor)
-    if entry.relation != RANGE:
-        if entry.relation == ONE and entry.points[0].y is None:
-            return None, None, _unit(entry, cursor)
-        return _with_choice(entry, cursor)
-    if not entry.closed:
-        left = _single(entry, 0, cursor, entry.mark)
-        if left.simple and entry.missing != UNKNOWN_END:
-            return None, None, interval(left.simple, None)
-        return left, None, None
-    left, right = _single(entry, 0, cursor, entry.mark), _single(entry, 1, cursor, 0)
-    if entry.points[0].y is None or entry.points[1].y is None:
-        raise Stuck(ONE_YEAR)
-    if cursor.take(r"/"):
+        return (None, _completed(end(cursor), cursor)), UNKNOWN_END
+    birth = end(cursor)
+    if cursor.take(r"[-–]U"):
+        return (_completed(birth, cursor), None), UNKNOWN_END
+    if cursor.take(r"[-–]?G|[-–]+$"):
+        return (_completed(birth, cursor), None), OPEN
+    if not cursor.take(r"[-–t]"):
+        complete([Item([birth])], cursor)
+        if birth.points[0].span is None or not cursor.done:
+            raise Stuck(ONE_YEAR)
+        return (birth, None), ""
+    death = end(cursor)
+    complete([Item([birth, death])], cursor)
+    return (birth, death), UNKNOWN_END
+
+
+def _completed(one: End, cursor: Cursor) -> End:
+    complete([Item([one])], cursor)
+    if one.points[0].y is None:
         raise Stuck(UNCLEAR)
-    return left, right, None
+    return one
 
 
-def _single(entry: Item, number: int, cursor: Cursor, mark: int) -> Span:
-    return span(Item([entry.points[number]]), cursor, life=True).marked(mark)
+def _year(one: End, cursor: Cursor) -> Span:
+    return end_span(one, cursor)
 
 
-def _unit(entry: Item, cursor: Cursor) -> Span:
-    made = span(entry, cursor, life=True)
-    cursor.builder.note("no year of birth or death")
-    return made
-
-
-def _with_choice(entry: Item, cursor: Cursor) -> tuple[Span | None, Span | None, Span | None]:
-    """Read a life whose birth is a choice; a dash and the death must follow."""
-    birth = span(entry, cursor, life=True)
-    if cursor.take(r"[-–](?=.)"):
-        return birth, _one_end(cursor), None
-    raise Stuck(ONE_YEAR)
-
-
-def _one_end(cursor: Cursor) -> Span:
-    """Read one year of birth or death, which may be a choice."""
-    mark = marks(cursor)
-    entry = item(cursor)
-    entry.mark |= mark
-    complete([entry], cursor)
-    if not entry.closed:
-        if entry.points[0].y is None:
-            raise Stuck(UNCLEAR)
-        return span(Item(entry.points, mark=entry.mark), cursor, life=True)
-    if entry.relation == RANGE and not entry.bound:
-        low, high = span(entry, cursor).members[0]
-        return within(low, high)
-    return span(entry, cursor, life=True)
-
-
-def _joined(birth: Span | None, death: Span | None) -> Span | None:
-    """Return birth and death as one interval, where EDTF has one."""
-    ends = [end.simple if end else None for end in (birth, death)]
-    if (birth and not ends[0]) or (death and not ends[1]) or not (birth or death):
+def _whole(
+    birth: Span | None, death: Span | None, missing: str, ends: tuple[End | None, End | None]
+) -> Span | None:
+    """Return birth and death as one interval, where EDTF has one; centuries as they stand."""
+    if birth and ends[0] and ends[0].points[0].y is None:
+        return between(birth, death) if death else birth
+    simple = [made.simple if made else None for made in (birth, death)]
+    if (birth and not simple[0]) or (death and not simple[1]):
         return None
-    return interval(ends[0], ends[1], UNKNOWN_END)
+    return interval(simple[0], simple[1], missing)

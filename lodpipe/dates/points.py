@@ -19,11 +19,21 @@ UNCLEAR = "the words are known, but not what they mean together"
 class Cursor:
     """A place in a shape: its letters, the places of their values, and what was collected."""
 
-    def __init__(self, letters: str, places: list[int], builder: Builder, policy: Policy) -> None:
+    def __init__(
+        self,
+        letters: str,
+        places: list[int],
+        builder: Builder,
+        policy: Policy,
+        *,
+        life: bool = False,
+    ) -> None:
         self.letters = letters
         self.places = places
         self.builder = builder
         self.policy = policy
+        self.life = life
+        self.year_first = False
         self.at = 0
 
     def match(self, pattern: str) -> Match[str] | None:
@@ -73,8 +83,8 @@ def point(cursor: Cursor) -> Point:
             break
     else:
         raise Stuck(UNCLEAR)
-    while after := cursor.take(r"\?|[cp](?![-YSXQHO1Mqabde3hgx])"):
-        before |= 2 if after[0] == "c" else 1
+    while after := cursor.take(r"[?~]|[cp](?![-YSXQHO1Mqabde3hgx])"):
+        before |= 2 if after[0] in "c~" else 1
     made.mark |= before
     return made
 
@@ -102,6 +112,8 @@ def finish(made: Point, cursor: Cursor) -> Span:
     if made.y is None:
         raise Stuck(UNCLEAR)
     y: int = made.y
+    if made.season is not None:
+        return season(cursor, made.season, y).marked(made.mark)
     if made.part is not None:
         low = cursor.builder.step(plans.part_of_year, y, made.part, "0")
         high = cursor.builder.step(plans.part_of_year, y, made.part, "1")
@@ -161,6 +173,26 @@ def _ymd(cursor: Cursor, found: Match[str]) -> Point:
     return Point(y=y, m=m, d=d)
 
 
+def _year_month(cursor: Cursor, found: Match[str]) -> Point:
+    """Return a date that begins with its year, and remember that this text writes dates so."""
+    cursor.year_first = True
+    return _ymd(cursor, found)
+
+
+def _month_year(cursor: Cursor, found: Match[str]) -> Point:
+    """Return a month, or a month and day, with a comma and a year behind.
+
+    In a text that writes the year first, the comma parts two dates: in `1963 March-April, 1972`
+    the last year is a date of its own.
+    """
+    if not cursor.year_first:
+        return _ymd(cursor, found)
+    if found["d"]:
+        raise Stuck(UNCLEAR)
+    cursor.at = found.end("m")
+    return Point(m=cursor.place(found, "m"))
+
+
 def _number(cursor: Cursor, found: Match[str]) -> Point:
     return Point(number=(cursor.place(found), found[0]))
 
@@ -216,6 +248,10 @@ def _part_of_year(cursor: Cursor, found: Match[str]) -> Point:
     return Point(y=cursor.place(found, "y"), part=cursor.place(found, "q"))
 
 
+def _double(cursor: Cursor, found: Match[str]) -> Point:
+    raise Stuck("a year with a slash may be one year in two calendars (Old and New Style), or two")
+
+
 _DIVISION = {"h": "2", "x": "3", "g": "4"}
 
 
@@ -233,7 +269,11 @@ def _fraction(cursor: Cursor, found: Match[str]) -> Point:
 
 
 def _season(cursor: Cursor, found: Match[str]) -> Point:
-    return Point(span=season(cursor, cursor.place(found, "n"), cursor.place(found, "y")))
+    return Point(y=cursor.place(found, "y"), season=cursor.place(found, "n"))
+
+
+def _season_alone(cursor: Cursor, found: Match[str]) -> Point:
+    return Point(season=cursor.place(found))
 
 
 def season(cursor: Cursor, name: int, year: int) -> Span:
@@ -292,15 +332,19 @@ FORMS: list[tuple[str, Form]] = [
     (r"(?P<y>Y)(?P<s>[-/.])(?P<m>[ad])(?P=s)(?P<d>[abd])(?![-/.][abde])", _ymd),
     (r"(?P<y>Y)(?P<s>[-/])(?P<m>[ad])(?P=s)0", _ymd),
     (r"(?P<y>Y)(?P<s>[-/])0(?P=s)0", _ymd),
+    (r"Y/[de]M|M[abd]?,?Y/[de](?![abdeY])", _double),
+    (r"(?P<m>[ad])/(?P<y>Y)", _ymd),
     (r"(?P<one>[abd])(?P<s>[-/.])(?P<two>[abd])(?P=s)(?P<y>Y|[abe0])(?![-/.]?[abdeY])", _numeric),
-    (rf"(?P<y>Y)(?P<m>M)(?P<d>[abdO1]?)(?![abdeJ])", _ymd),
-    (rf"(?P<y>Y)[,;](?P<m>M)(?P<d>[abdO1]?+)(?![,]?Y){_NOT_DATED}", _ymd),
-    (r"(?P<m>M)(?P<d>[abdO1]?),?(?P<y>Y)(?!/[ad])", _ymd),
+    (r"(?P<y>Y)(?P<m>M)(?P<d>[abdO1]?)(?![abdeJ])", _year_month),
+    (rf"(?P<y>Y)[,;](?P<m>M)(?P<d>[abdO1]?+)(?![,]?Y){_NOT_DATED}", _year_month),
+    (r"(?P<m>M)(?P<d>[abdO1]?)(?P<y>Y)(?!/[ad])", _ymd),
+    (r"(?P<m>M)(?P<d>[abdO1]?),(?P<y>Y)(?!/[ad]|M)", _month_year),
     (r"(?P<d>[abdO1])(?P<m>M),?(?P<y>Y)", _ymd),
     (r"(?P<d>[abdO1])(?P<m>M)", _ymd),
     (r"(?P<m>M)(?P<d>[abdO1]?)(?![abde3])", _ymd),
     (r"(?P<n>N),?(?P<y>Y)", _season),
     (r"(?P<y>Y),?(?P<n>N)", _season),
+    (r"N", _season_alone),
     (rf"(?P<n>[O1xL])(?P<f>[hgx])-?{_CENTURY}", _fraction),
     (rf"(?P<q>q?)[-–]?{_CENTURY}", _century),
     (r"(?P<q>q?)[-–]?(?P<s>[SXH])D?", _decade),

@@ -84,7 +84,7 @@ class Span:
             if position:
                 made.append(",")
             made.extend(low.text() if low else ())
-            if low is not high:
+            if low != high:
                 made.append("..")
                 made.extend(high.text() if high else ())
         made.append("]" if self.form == ONE_OF else "}")
@@ -146,6 +146,7 @@ class Point:
         number: place of a bare number and its letter: a day, or the elided end of a year.
         ordinal: place of an ordinal; without a century it takes that of the next point.
         century: place of the ordinal of a century, for a point before that lacks it.
+        season: place of the name of a season.
         part: place of early, mid or late without what it is a part of.
         era: `E` before, `F` after Christ.
         span: the meaning, where it is not year, month and day.
@@ -160,6 +161,7 @@ class Point:
     first_century: bool = False
     century: int | None = None
     part: int | None = None
+    season: int | None = None
     decade: int | None = None
     hundreds: int | None = None
     era: str = ""

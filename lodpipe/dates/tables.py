@@ -39,7 +39,7 @@ KINDS = {
     "note": "n",
     "filler": "i",
     "posthumously": "m",
-    "born": "b",
+    "born": "I",
     "died": "j",
 }
 """Each kind of word and its letter. A text is read by the letters of its words alone."""
@@ -72,13 +72,13 @@ def words(languages: tuple[str, ...] = LANGUAGES) -> Words:
 
 @lru_cache(maxsize=1)
 def places() -> frozenset[str]:
-    """Return the words of nationalities and places, lower case."""
+    """Return the words of nationalities and places, as they are spelt."""
     text = (files("lodpipe.dates") / "words" / "places.txt").read_text("utf-8")
     return frozenset(
         word
         for line in text.splitlines()
         if not line.startswith("#")
-        for word in line.lower().split()
+        for word in line.split()
     )
 
 

@@ -31,6 +31,7 @@ split = re.compile(
     | [nN]\.\s?[dD]\b\.?                            # n. d.
     | [cC]\s+(?=[0-9])                              # c 1911: circa; `c` alone is c1911
     | (?:[^\W\d_]\.){{2,}}[^\W\d_]?(?![^\W\d_]) \.?     # B.C.E.
+    | [rR]e-[^\W\d_]+                              # re-fired
     | [^\W\d_]+(?:'[àÀ])?\.?
     | \(\?\)
     | \s*[{_DASHES}]+\s*
@@ -72,7 +73,7 @@ def known(languages: tuple[str, ...], life: bool) -> dict[str, Token]:
         table[str(number)] = ("d", f"0{number}")
     if life:
         for word in places():
-            table.setdefault(word.capitalize(), (PLACE, word.capitalize()))
+            table.setdefault(word, (PLACE, word))
     return table
 
 
