@@ -227,9 +227,8 @@ def _tag_case(tag: str) -> str:
 
 
 def _name(character: str) -> str:
-    code = f"U+{ord(character[0]):04X}"
-    name = unicodedata.name(character[0], "")
-    return f"{code} {name}".strip().lower().replace("u+", "U+")
+    """Return code point and name of a character, `U+0020 space`; control characters have no name."""
+    return f"U+{ord(character[0]):04X} {unicodedata.name(character[0], '').lower()}".rstrip()
 
 
 def _cure(character: str) -> str:

@@ -42,6 +42,8 @@ _REPEATED = frozenset(
 
 _REFERENCE = frozenset({"id", "type", "_label"})
 _CARRIES = "attributed_by"
+_NAMES = ("id", "type", "assigned_property")
+_OF_THE = ("_of_the_begin", "_of_the_end")
 
 
 _Handler = Callable[[Run, str, Any, str, str], None]
@@ -95,7 +97,12 @@ class Emitter:
         uri = document.get("id")
         if type(uri) is not str:
             raise ValueFault("the document has no `id`")
-        run = self._run(document, uri, {})
+        try:
+            run = self._run(document, uri, {})
+        except TypeError:
+            # a list or dict where one name belongs: looked for only now, not on the way
+            _refuse_strange(document, "")
+            raise
         if not run.minted.isdisjoint(run.stated):
             # a node that has its `id` in the JSON keeps it; minted ones move on to a number
             run = self._run(document, uri, dict.fromkeys(run.stated, 1))
@@ -115,7 +122,7 @@ class Emitter:
         run = Run(uri + "#", used)
         run.nodes[uri] = ""
         plan = self._plan(document.get("type", ""), None, "")
-        self._node(run, plan, self._reference(uri, ""), document, "", "")
+        self._node(run, plan, self._reference(uri, "/id"), document, "", "")
         return run
 
     def _node(self, run: Run, plan: _Plan, subject: str, node: Tree, role: str, path: str) -> None:
@@ -183,6 +190,8 @@ class Emitter:
         def emit(run: Run, subject: str, value: Any, role: str, path: str) -> None:
             claim = run.claims.get(subject)
             carrier = claim.carrier_class if claim is not None else ""
+            if type(value) in (int, float, bool, dict):
+                raise ValueFault(f"`{value}` is not one text, at `{path}/assigned_property`")
             try:
                 iri = assigned_iri(carrier, value, plan.below)
             except TermError as error:
@@ -221,7 +230,8 @@ class Emitter:
                         place = f"{path}/{key}/{position}" if several else f"{path}/{key}"
                         target = open_node(run, subject, node, role, place)
                 else:
-                    target = self._reference(node, f"{path}/{key}")
+                    place = f"{path}/{key}/{position}" if several else f"{path}/{key}"
+                    target = self._reference(node, place)
                 run.lines.add(f"{subject}{middle}{target} .")
                 if assigned and subject in run.claims:
                     run.claims[subject].values.append(target)
@@ -244,7 +254,7 @@ class Emitter:
                 target, role = self._new(run, name(node, key, inner.class_name, role))
                 run.nodes[target[1:-1] if mint else target] = path
             else:
-                target = terms.get(iri) or self._reference(iri, path)
+                target = terms.get(iri) or self._reference(iri, f"{path}/id")
                 run.nodes.setdefault(target[1:-1], path)
                 role = self._given(run, node, target[1:-1], key, inner.class_name, role)
                 if inner.class_name in _REPEATED:
@@ -332,6 +342,18 @@ def _literal(key: str, middle: str) -> _Handler:
             run.lines.add(f"{subject}{middle}{other(item, path)} .")
 
     return emit
+
+
+def _refuse_strange(value: Any, path: str) -> None:
+    """Raise a ValueFault for the first `id`, `type` or the like that is a list or a node."""
+    if type(value) is list:
+        for position, item in enumerate(value):
+            _refuse_strange(item, f"{path}/{position}")
+    elif type(value) is dict:
+        for key, item in value.items():
+            if type(item) in (list, dict) and (key in _NAMES or key.endswith(_OF_THE)):
+                raise ValueFault(f"`{item}` is not one text, at `{path}/{key}`")
+            _refuse_strange(item, f"{path}/{key}")
 
 
 def _bound(kept: dict[Any, Any]) -> None:
