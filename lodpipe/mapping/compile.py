@@ -12,10 +12,11 @@ from lodpipe.findings import Report
 from lodpipe.mapping import language
 from lodpipe.mapping.claims import MakeClaims, MakeRows, compile_claim, compile_layout
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.fields import Fields, empty_words
-from lodpipe.mapping.leaves import Leaves, Names, Written
+from lodpipe.mapping.fields import Fields, Source, empty_words
+from lodpipe.mapping.leaves import Leaves, Names, Seen
 from lodpipe.mapping.lists import SpaceBinder
-from lodpipe.mapping.shapes import shapes_of
+from lodpipe.mapping.nested import above, is_nested
+from lodpipe.mapping.shapes import readings_of
 from lodpipe.mapping.spaces import Ref, Run, Scope, SourceContext, Space, row_hash
 from lodpipe.mapping.template import Templates
 from lodpipe.mapping.texts import Make, Uri, compile_uri
@@ -68,7 +69,7 @@ class Mapping:
         reads: Reads,
         key: Ref,
         parts: tuple[list[_Document], list[MakeClaims], list[MakeRows]],
-        dropped: list[tuple[str, tuple[int, int]]],
+        dropped: list[Source],
         digest: str,
     ) -> None:
         self.name = compiler.name
@@ -87,6 +88,7 @@ class Mapping:
         self._leaves: Leaves | None = None
         self._mapping_input = Input("mapping", compiler.name, digest)
         self._get_key = key.text()
+        self._looks_up = compiler.looks_up
 
     # --- one record -----------------------------------------------------------------------
 
@@ -99,7 +101,8 @@ class Mapping:
         if record.form != self._form:
             self._bind(record)
         run = Run(context, record.origin, report)
-        scope = Scope(record.data, record.origin, None, record.origin.column)
+        outer = above(record, self._space) if self._looks_up else None
+        scope = Scope(record.data, record.origin, outer, record.origin.column)
         self._space.read(run, scope)
         self._look(record)
         run.key = self._get_key(scope)
@@ -160,33 +163,44 @@ class Mapping:
         compiler = self._compiler
         binder = SpaceBinder(compiler, record.form, record.data)
         binder.space(self._space, self._fields.of)
-        mapped, dropped = shapes_of(self._fields, self._space, self._dropped, record.form, compiler)
+        leaves = self._leaves = self._leaves_of(record.form)
         compiler.faults.stop()
-        leaves = self._leaves = Leaves(mapped, dropped)
         if record.form == "table":
             self._look = lambda r: leaves.row(r.data, r.origin)
         elif record.form == "json":
             self._look = lambda r: leaves.value(r.data, r.origin)
         else:
             names = Names(compiler.namespaces)
-            self._look = lambda r: leaves.element(r.data, names, r.origin)
+            nested = is_nested(self.reads.records)
+            self._look = lambda r: leaves.element(r.data, names, r.origin, nested=nested)
         self._form = record.form
 
-    def seen(self) -> list[Any]:
-        """Return what this process met and did not map, to be handed to another by `absorb`."""
-        return self._leaves.seen() if self._leaves is not None else []
+    def _leaves_of(self, form: str) -> Leaves:
+        return Leaves(*readings_of(self._fields, self._space, self._dropped, form, self._compiler))
 
-    def absorb(self, seen: list[Any], form: str) -> None:
-        """Take over what another process met, before `leftover`."""
+    def seen(self) -> tuple[str, int, Seen]:
+        """Return what this process met, to be handed to another one's `absorb`."""
         if self._leaves is None:
-            self._leaves = Leaves([], [])
-            self._form = self._form or form
-        self._leaves.absorb(seen)
+            return "", 0, []
+        return self._form, self._leaves.records, self._leaves.seen()
+
+    def absorb(self, seen: tuple[str, int, Seen]) -> None:
+        """Take over what another process met, before `leftover` is asked for."""
+        form, records, paths = seen
+        if not form:
+            return
+        if self._leaves is None:
+            self._leaves = self._leaves_of(form)
+            self._form = form
+        self._leaves.absorb(paths, records)
 
     def leftover(self, report: Report) -> None:
-        """Report, after the last record, the fields that are neither mapped nor dropped."""
+        """Report, after the last record, what is neither mapped nor dropped (`unmapped`).
+
+        Places that the mapping names and no record has are told too (`column`).
+        """
         if self._leaves is not None:
-            self._leaves.report(report, Written(self._form))
+            self._leaves.report(report, self._form, self.name)
 
 
 def load(
@@ -216,7 +230,6 @@ def load(
         raw = path.read_bytes()
     except OSError as error:
         raise UsageError(f"the mapping `{name}` cannot be read: {error.strerror}") from error
-    faults = Faults(name)
     if len(raw) > MOST_BYTES:
         raise UsageError(f"the mapping `{name}` has more than {MOST_BYTES:,} bytes")
     try:
@@ -225,6 +238,33 @@ def load(
         raise UsageError(
             f"the mapping `{name}` is not UTF-8: byte {error.start + 1}", hint="save it as UTF-8"
         ) from error
+    return loads(
+        text,
+        name,
+        nodes=nodes,
+        tables=tables,
+        policy=policy,
+        circa_years=circa_years,
+        limits=limits,
+    )
+
+
+def loads(
+    text: str,
+    name: str,
+    *,
+    nodes: Nodes,
+    tables: Callable[[str], Table],
+    policy: Policy | None = None,
+    circa_years: int = 5,
+    limits: Limits | None = None,
+) -> Mapping:
+    """Compile the text of a mapping; see `load`.
+
+    Raises:
+        ManyErrors: every fault that it has, each with file, line and column.
+    """
+    faults = Faults(name)
     compiler = Compiler(
         name,
         faults,
@@ -235,7 +275,7 @@ def load(
         limits=limits or Limits(),
     )
     root = read_yaml(text, faults)
-    digest = blake2b(raw, digest_size=16).hexdigest()
+    digest = blake2b(text.encode(), digest_size=16).hexdigest()
     return _Loader(compiler, root).mapping(digest)
 
 
@@ -246,6 +286,8 @@ class _Loader:
         self.compiler = compiler
         self.root = root
         self.space = Space("")
+        self.space.outer = Space("", fields=self.space.fields)
+        self.space.outer.outer = self.space.outer
         self.fields = Fields(compiler, frozenset({""}))
         self.fields.spaces.append(self.space)
         self.templates = Templates(compiler)
@@ -310,6 +352,9 @@ class _Loader:
             }
         elif spaces is not None:
             compiler.faults.add(spaces, "`namespaces` takes prefixes and their URIs")
+        records = node.get("records")
+        path = records.value if records is not None and isinstance(records.value, str) else ""
+        compiler.nested = is_nested(path) and not path.startswith("$")
         if "empty" in node.value:
             self.fields.empty = empty_words(node.value["empty"], compiler)
         self._lists_ahead()
@@ -370,7 +415,7 @@ class _Loader:
                 if spec.field.name in self.looped and not spec.cases:
                     self.fields.make_list(spec, space)
 
-    def _dropped(self, root: Node) -> list[tuple[str, tuple[int, int]]]:
+    def _dropped(self, root: Node) -> list[Source]:
         reads = root.get("reads")
         node = reads.get("dropped") if reads is not None else None
         if node is None:
@@ -384,7 +429,7 @@ class _Loader:
                 self.compiler.faults.add(
                     node, f"`{path}` is dropped without a reason", "say why", key=path
                 )
-            found.append((path, node.keys[path]))
+            found.append(Source(path, node.keys[path]))
         return found
 
     def _document(self, node: Node) -> _Document | None:

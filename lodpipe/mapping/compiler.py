@@ -81,6 +81,8 @@ class Compiler:
         self.namespaces: dict[str, str] = {}
         self.joins: dict[str, str] = {}
         self.needs: set[int] | None = None
+        self.nested = False
+        self.looks_up = False
         self.make_list: Callable[[Field], None] = lambda field: None
         self._tables: dict[str, Table | None] = {}
         self._load = tables
@@ -202,15 +204,21 @@ class Compiler:
         target: Space | None = space
         for _ in range(level):
             target = target.outer if target is not None else None
-        if target is None:
-            self.faults.add(at, f"`{written}` goes further out than there are levels")
-            return None
+        assert target is not None, "above a record there is always a record"
         found = target.fields.get(name) or self._derived(name, target, at)
         if found is None and target.add is not None:
             found = target.add(name, at)
         if found is None:
             self._unknown(written, name, target, space, at)
             return None
+        if target is not space and target is target.outer:
+            self.looks_up = True
+            if not self.nested:
+                self.faults.add(
+                    at,
+                    f"`{written}` looks into a record above, and records do not lie in one another",
+                    "only XML records do, with `records: //name`",
+                )
         found.used = True
         if self.needs is not None:
             self.needs.add(id(found))
@@ -230,7 +238,7 @@ class Compiler:
     ) -> None:
         hint = nearest(name, target.fields)
         outer, marks = space.outer, "^"
-        while not hint and outer is not None:
+        while not hint and outer is not None and outer is not outer.outer:
             if name in outer.fields:
                 hint = f"one level out it is written `{marks}{name}`"
             outer, marks = outer.outer, marks + "^"

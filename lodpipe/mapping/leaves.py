@@ -5,13 +5,33 @@ finding. Paths are told apart by names alone, so the elements of a list share on
 is found out once, and after that a record costs one look for each of its values.
 """
 
+from dataclasses import dataclass
 from typing import Any
 
+from lodpipe.errors import nearest
 from lodpipe.findings import Finding, Report
-from lodpipe.mapping.paths import ANY, DEEP, Shape
+from lodpipe.mapping.paths import ANY, DEEP, JSON, Shape
 from lodpipe.records import Place
 
 _SKIP, _LEAF = 1, 2
+MOST_NAMES = 500
+"""Names below one path: members beyond these (identifiers used as names) are told as one."""
+
+Seen = list[tuple[Shape, int, Place | None, str]]
+"""Paths that were met: how often a value was lost there, where first, and an example."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A place that a mapping reads or drops: its shape, and where the mapping says so.
+
+    `below` is the shape of the list that it is read from the elements of.
+    """
+
+    shape: Shape
+    written: str
+    at: tuple[int, int]
+    below: Shape = ()
 
 
 class Branch:
@@ -29,29 +49,31 @@ class Branch:
 
 
 class Leaves:
-    """The paths of one source, and what becomes of them.
+    """The paths of one source, and what becomes of them."""
 
-    Args:
-        mapped: shapes of everything that a mapping reads.
-        dropped: shapes of what it leaves out, with everything below.
-    """
-
-    def __init__(self, mapped: list[Shape], dropped: list[Shape]) -> None:
+    def __init__(self, mapped: list[Reading], dropped: list[Reading]) -> None:
         self.mapped = mapped
         self.dropped = dropped
         self.root = Branch((), 0)
         self.records = 0
-        self.met: set[Shape] = set()
+
+    def _kind(self, path: Shape) -> int:
+        if any(fits(reading.shape, path) for reading in self.dropped):
+            return _SKIP
+        return _LEAF if any(fits(reading.shape, path) for reading in self.mapped) else 0
 
     def _add(self, parent: Branch, name: str) -> Branch:
         path = (*parent.path, name)
-        kind = 0
-        if any(fits(shape, path) for shape in self.dropped):
-            kind = _SKIP
-        elif any(fits(shape, path) for shape in self.mapped):
-            kind = _LEAF
-        made = parent.kids[name] = Branch(path, kind)
-        return made
+        if len(parent.kids) < MOST_NAMES:
+            made = parent.kids[name] = Branch(path, self._kind(path))
+            return made
+        kind = self._kind(path)
+        if kind:
+            return Branch(path, kind)
+        rest = parent.kids.get(ANY)
+        if rest is None:
+            rest = parent.kids[ANY] = Branch((*parent.path, ANY), 0)
+        return rest
 
     def row(self, row: dict[str, str], place: Place) -> None:
         """Look at one row of a table."""
@@ -75,6 +97,8 @@ class Leaves:
                 elif not branch.kind and item is not None and item != "":
                     self._lost(branch, str(item), place)
             return
+        if value.__class__ is not dict:
+            return
         kids = branch.kids
         for name, item in value.items():
             kid = kids.get(name)
@@ -89,30 +113,39 @@ class Leaves:
             elif not kind and item is not None and item != "":
                 self._lost(kid, str(item), place)
 
-    def element(self, element: Any, names: "Names", place: Place) -> None:
-        """Look at one XML element; what lies in records of its own is theirs."""
+    def element(self, element: Any, names: "Names", place: Place, *, nested: bool) -> None:
+        """Look at one XML element; `nested` elements of its own name are records themselves."""
         self.records += 1
-        self._xml(element, self.root, names, place, element)
+        self._xml(element, self.root, names, place, element.tag if nested else None, False)
 
-    def _xml(self, element: Any, branch: Branch, names: "Names", place: Place, top: Any) -> None:
+    def _xml(
+        self,
+        element: Any,
+        branch: Branch,
+        names: "Names",
+        place: Place,
+        record: str | None,
+        covered: bool,
+    ) -> None:
         kids = branch.kids
         for name, text in element.attrib.items():
             key = f"@{names.of(name)}"
             kid = kids.get(key) or self._add(branch, key)
             if not kid.kind and text.strip():
                 self._lost(kid, text, place)
-        if not branch.kind:
-            text = element.text or ""
-            if text and not text.isspace() and element is not top:
-                self._lost(branch, text.strip(), place)
+        covered = covered or branch.kind == _LEAF
+        if not covered and element.text and not element.text.isspace():
+            self._lost(branch, element.text.strip(), place)
         for child in element:
             tag = child.tag
-            if tag.__class__ is not str:
+            if not covered and child.tail and not child.tail.isspace():
+                self._lost(branch, child.tail.strip(), place)
+            if tag.__class__ is not str or tag == record:
                 continue
             name = names.of(tag)
             kid = kids.get(name) or self._add(branch, name)
             if kid.kind != _SKIP:
-                self._xml(child, kid, names, place, top)
+                self._xml(child, kid, names, place, record, covered)
 
     def _lost(self, branch: Branch, text: str, place: Place) -> None:
         branch.count += 1
@@ -120,45 +153,92 @@ class Leaves:
             branch.place = place
             branch.value = text[:200]
 
-    def seen(self) -> list[tuple[Shape, int, Place | None, str]]:
-        """Return what was met and not mapped: path, how often, where first, an example."""
-        found: list[tuple[Shape, int, Place | None, str]] = []
+    # --- after the last record ------------------------------------------------------------
+
+    def seen(self) -> Seen:
+        """Return every path that was met, in the order of their names."""
+        found: Seen = []
         stack = [self.root]
         while stack:
             branch = stack.pop()
-            if branch.count:
-                found.append((branch.path, branch.count, branch.place, branch.value))
+            found.append((branch.path, branch.count, branch.place, branch.value))
             stack.extend(branch.kids.values())
-        return sorted(found)
+        return sorted(found, key=lambda entry: entry[0])
 
-    def absorb(self, seen: list[tuple[Shape, int, Place | None, str]]) -> None:
-        """Add what another worker has met."""
+    def absorb(self, seen: Seen, records: int) -> None:
+        """Add what another process has met."""
+        self.records += records
         for path, count, place, value in seen:
             branch = self.root
             for name in path:
                 branch = branch.kids.get(name) or self._add(branch, name)
-            first = branch.place is None or (
-                place is not None
-                and (place.record, place.line) < (branch.place.record, branch.place.line)
-            )
-            if first:
+            if count and _before(place, branch.place if branch.count else None):
                 branch.place, branch.value = place, value
             branch.count += count
 
-    def report(self, report: Report, written: "Written") -> None:
-        """Report every path that is neither mapped nor dropped, once."""
-        for path, count, place, value in self.seen():
-            name = written(path)
-            times = "once" if count == 1 else f"{count:,} times"
-            report(
-                Finding(
-                    "unmapped",
-                    f"`{name}` is neither mapped nor dropped, and holds a value {times}",
-                    place.at(name) if place is not None else None,
-                    value=value,
-                    hint="read it under `fields`, or list it under `dropped` with the reason",
+    def report(self, report: Report, form: str, mapping: str) -> None:
+        """Report what is neither mapped nor dropped, and what the mapping names in vain."""
+        if not self.records:
+            return
+        seen = self.seen()
+        for path, count, place, value in seen:
+            if count:
+                _report_unmapped(report, write(path, form), count, place, value)
+        met = [path for path, *_ in seen if path]
+        for reading, severity in (
+            *((r, "warning") for r in self.mapped),
+            *((r, "info") for r in self.dropped),
+        ):
+            if not self._met(reading, met):
+                known = [write(path, form) for path in met]
+                what = "is read" if severity == "warning" else "is dropped"
+                report(
+                    Finding(
+                        "column",
+                        f"`{reading.written}` {what}, and no record has it",
+                        Place(mapping, reading.at[0]),
+                        severity=severity,
+                        value=reading.written,
+                        hint=nearest(reading.written, known),
+                    )
                 )
-            )
+
+    def _met(self, reading: Reading, met: list[Shape]) -> bool:
+        if not reading.shape:
+            return True
+        if reading.below and not any(
+            len(path) > 1 and any(fits(reading.below, path[:n]) for n in range(1, len(path)))
+            for path in met
+        ):
+            return True  # the list has no elements anywhere: it is told itself
+        if any(fits(reading.shape, path) for path in met):
+            return True
+        return any(
+            fits(dropped.shape, reading.shape[:n])
+            for dropped in self.dropped
+            for n in range(1, len(reading.shape))
+        )
+
+
+def _report_unmapped(
+    report: Report, name: str, count: int, place: Place | None, value: str
+) -> None:
+    times = "once" if count == 1 else f"{count:,} times"
+    report(
+        Finding(
+            "unmapped",
+            f"`{name}` is neither mapped nor dropped, and holds a value {times}",
+            place.at(name) if place is not None else None,
+            value=value,
+            hint="read it under `fields`, or list it under `dropped` with the reason",
+        )
+    )
+
+
+def _before(place: Place | None, other: Place | None) -> bool:
+    if place is None or other is None:
+        return other is None
+    return (place.file, place.record, place.line) < (other.file, other.record, other.line)
 
 
 class Names:
@@ -179,17 +259,15 @@ class Names:
         return found
 
 
-class Written:
-    """Writes a shape as the user would: a column, a JSON Pointer, an XPath."""
+def write(shape: Shape, form: str) -> str:
+    """Return a path as a user would write it: a column, a JSON Pointer, an XPath.
 
-    def __init__(self, form: str) -> None:
-        self.form = form
-
-    def __call__(self, shape: Shape) -> str:
-        """Return the path of a shape."""
-        if self.form == "json":
-            return "/" + "/".join(name.replace("~", "~0").replace("/", "~1") for name in shape)
-        return "/".join(shape)
+    >>> write(("contributors", "fc"), "json"), write(("a", "@b"), "xml")
+    ('/contributors/fc', 'a/@b')
+    """
+    if form == JSON:
+        return "".join("/" + name.replace("~", "~0").replace("/", "~1") for name in shape)
+    return "/".join(shape)
 
 
 def fits(shape: Shape, path: Shape) -> bool:

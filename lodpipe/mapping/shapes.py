@@ -3,21 +3,18 @@
 from lodpipe.errors import UsageError
 from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.fields import Fields, Source, Spec
-from lodpipe.mapping.paths import DEEP, XML, Shape, access
+from lodpipe.mapping.leaves import Reading
+from lodpipe.mapping.paths import DEEP, Shape, access
 from lodpipe.mapping.spaces import Space
 
 
-def shapes_of(
-    fields: Fields,
-    space: Space,
-    dropped: list[tuple[str, tuple[int, int]]],
-    form: str,
-    compiler: Compiler,
-) -> tuple[list[Shape], list[Shape]]:
-    """Return the shapes of what is mapped and of what is dropped, in records of one form."""
+def readings_of(
+    fields: Fields, space: Space, dropped: list[Source], form: str, compiler: Compiler
+) -> tuple[list[Reading], list[Reading]]:
+    """Return what is mapped and what is dropped, in records of one form."""
     collector = _Collector(fields, form, compiler)
     collector.space(space, ())
-    left_out = [s for path, at in dropped for s in collector.of([Source(path, at)])]
+    left_out = collector.of(dropped, (), ())
     return collector.found, left_out
 
 
@@ -26,18 +23,19 @@ class _Collector:
         self.fields = fields
         self.form = form
         self.compiler = compiler
-        self.found: list[Shape] = []
+        self.found: list[Reading] = []
 
-    def of(self, sources: list[Source]) -> list[Shape]:
-        shapes = []
+    def of(self, sources: list[Source], before: Shape, below: Shape) -> list[Reading]:
+        found = []
         for source in sources:
             try:
                 made = access(source.path, self.form, self.compiler.namespaces)
             except UsageError as error:
                 self.compiler.faults.add(source.at, error.message, error.hint)
                 continue
-            shapes.append(made.shape)
-        return shapes
+            shape = tuple(step for step in (*before, *made.shape) if step != ".")
+            found.append(Reading(shape, source.path, source.at, below))
+        return found
 
     def space(self, space: Space, before: Shape) -> None:
         for spec in self.fields.of(space):
@@ -49,20 +47,12 @@ class _Collector:
             return
         for member in spec.members:
             self.spec(member, before)
-        shapes = [(*before, *shape) for shape in self.of(spec.sources)]
+        readings = self.of(spec.sources, before, before)
         if kind is None:
-            self.found.extend(self._text(shape) for shape in shapes)
-            compared = self.of(spec.options.get("compare", []))
-            self.found.extend((*before, *shape) for shape in compared)
+            self.found.extend(readings)
+            self.found.extend(self.of(spec.options.get("compare", []), before, before))
             return
         assert spec.field.element is not None
-        for shape in shapes:
-            below = (*shape, DEEP) if kind == "walk" else shape
+        for reading in readings:
+            below = (*reading.shape, DEEP) if kind == "walk" else reading.shape
             self.space(spec.field.element, below)
-
-    def _text(self, shape: Shape) -> Shape:
-        """`.` stands for the element itself; an XML element gives the text of all below it."""
-        own = tuple(step for step in shape if step != ".")
-        if self.form == XML and (not own or not own[-1].startswith("@")):
-            return own
-        return own

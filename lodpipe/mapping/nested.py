@@ -1,0 +1,43 @@
+"""XML records that lie in one another: an inner one sees the fields of those around it."""
+
+from typing import Any
+
+from lodpipe.findings import Finding
+from lodpipe.mapping.spaces import Run, Scope, SourceContext, Space
+from lodpipe.records import Record
+
+
+class _Nothing(dict[str, Any]):
+    """The values above the outermost record: there are none."""
+
+    def __missing__(self, key: str) -> str:
+        return ""
+
+
+def above(record: Record, space: Space) -> Scope:
+    """Return the scope of the record around a record, that of the next one around it, and so on.
+
+    A record lies around another when its element has the same name and holds it. What is wrong
+    with its values has been told when it was mapped itself.
+    """
+    top = Scope(None, record.origin, None, "")
+    top.values = _Nothing()
+    top.outer = top
+    if record.form != "xml":
+        return top
+    around = list(record.data.iterancestors(record.data.tag))
+    run = Run(SourceContext(), record.origin, _pass_over)
+    scope = top
+    for element in reversed(around):
+        scope = Scope(element, record.origin, scope, record.origin.column + "/..")
+        space.read(run, scope)
+    return scope
+
+
+def is_nested(records: str) -> bool:
+    """Return whether the path of a mapping's records can find one inside another."""
+    return bool(records) and (not records.startswith("/") or "//" in records)
+
+
+def _pass_over(finding: Finding) -> None:
+    """Findings of the records around have been told."""
