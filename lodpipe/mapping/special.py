@@ -1,8 +1,10 @@
 """Special nodes of templates: time spans and dimensions, made from fields that read them."""
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
+from lodpipe.dates import parse
 from lodpipe.errors import LodpipeError
 from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.language import TIMESPAN_KEYS
@@ -11,6 +13,7 @@ from lodpipe.mapping.texts import Make
 from lodpipe.mapping.values import Dated, year_date
 from lodpipe.mapping.yaml_nodes import Node
 from lodpipe.records import Tree
+from lodpipe.wording import date_words
 
 
 def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Make | None:
@@ -44,11 +47,18 @@ def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Make | Non
             return None
         date: Dated = year_date(str(value)) if is_year else value
         note(run, scope, path)
-        return nodes.timespan(
-            date.verbatim, date.edtf, state=state, circa_years=circa, language=tag
-        )
+        name = date.verbatim
+        if date.edtf is not None and name == date.edtf.text:
+            name = _in_words(name, tag or nodes.first_language, state)
+        return nodes.timespan(name, date.edtf, state=state, circa_years=circa, language=tag)
 
     return make
+
+
+@lru_cache(maxsize=8_192)
+def _in_words(edtf: str, language: str, lasting: bool) -> str:
+    """Put a date that the source gives in EDTF into words: readers do not read `1846~`."""
+    return date_words(parse(edtf), language, lasting=lasting)
 
 
 def _field(node: Node, space: Space, compiler: Compiler) -> Ref | None:
