@@ -1,6 +1,6 @@
 """What every pass of a run needs, made once from the project: tables, nodes, policy, mappings."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -9,6 +9,7 @@ from lodpipe import mapping as mappings
 from lodpipe import project, read, terms
 from lodpipe.dates import Policy
 from lodpipe.errors import LodpipeError, ManyErrors, TermError, UsageError, nearest
+from lodpipe.evidence.columns import FILES
 from lodpipe.findings import Report
 from lodpipe.nodes import Nodes
 from lodpipe.project import Project, Source
@@ -134,7 +135,22 @@ class Workshop:
             text_columns=reads.text_columns,
         )
         path = self.project.folder / source.file
-        return read.records(path, source.file, options, self.project.limits, report)
+        records = read.records(path, source.file, options, self.project.limits, report)
+        for name, shipped in EVIDENCE_SOURCES.items():
+            if source.mapping == project.BUILTIN + shipped:
+                return _whole(records, FILES[name].names)
+        return records
+
+
+def _whole(
+    records: Iterable[Record | Unreadable], columns: tuple[str, ...]
+) -> Iterator[Record | Unreadable]:
+    """Give every column to rows of evidence: columns that are not needed may be left out there."""
+    for item in records:
+        if isinstance(item, Record):
+            for column in columns:
+                item.data.setdefault(column, "")
+        yield item
 
 
 def open_workshop(chosen: Project) -> Workshop:
