@@ -12,8 +12,8 @@ from lodpipe import archive
 from lodpipe.archive import Archive, Plan, Stamp
 from lodpipe.errors import NotFinishedError, UsageError
 from lodpipe.findings import Finding
-from lodpipe.parts import Made
-from lodpipe.records import Claim, Input, LayoutRow, Place, TraceEntry
+from lodpipe.parts import Made, Trail
+from lodpipe.records import Claim, LayoutRow, Place, TraceEntry
 
 BASE = "https://collections.example.org/object/"
 NOW = "2026-01-31T10:00:00Z"
@@ -28,8 +28,10 @@ def made(key: str, text: str = "", *, stopped: bool = False, line: int = 2) -> M
         body.decode(),
         body,
         stopped,
-        trace=[TraceEntry("/_label", "title", Place("items.csv", line, line - 1, column="Title"))],
-        inputs=[Input("row", f"items.csv#{key}", "00")],
+        trail=Trail(
+            [TraceEntry("/_label", "title", Place("items.csv", line, line - 1, column="Title"))]
+        ),
+        inputs=[("row", f"items.csv#{key}", "00")],
         focus={"object": 1},
     )
 
@@ -44,7 +46,7 @@ def release(
     layout: Iterable[LayoutRow] = (),
 ) -> tuple[Plan, int | None]:
     rows = sorted(documents, key=lambda row: row.uri)
-    booked = archive.plan(path, rows, [BASE + key for key in withheld])
+    booked = archive.plan(path, [row.mark() for row in rows], [BASE + key for key in withheld])
     stamp = Stamp(
         now, now, {"items.csv": "ab"}, "shapes", "lodpipe 0", {"documents": booked.counts}
     )
@@ -237,7 +239,7 @@ def test_an_interrupted_commit_leaves_the_last_release(path: Path) -> None:
         yield made("a", "half")
         raise KeyboardInterrupt
 
-    booked = archive.plan(path, [made("a", "half")], [])
+    booked = archive.plan(path, [made("a", "half").mark()], [])
     with pytest.raises(KeyboardInterrupt):
         archive.commit(path, broken(), booked, Stamp(NOW, NOW, {}, "", "", {}), [], [])
 
@@ -252,7 +254,7 @@ def test_a_full_disk_is_told_and_nothing_is_released(path: Path) -> None:
     release(path, [made("a")])
     big = made("b")
     big.body = os.urandom(400_000)
-    booked = archive.plan(path, [made("a"), big], [])
+    booked = archive.plan(path, [made("a").mark(), big.mark()], [])
     # a limit on pages is how SQLite itself simulates a full disk: https://www.sqlite.org/pragma.html#pragma_max_page_count
     original = sqlite3.connect
 

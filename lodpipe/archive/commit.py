@@ -12,10 +12,10 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from lodpipe.archive.tables import connect
-from lodpipe.archive.writer import Plan, ReleaseWriter, Stamp, beside_hash
+from lodpipe.archive.writer import Plan, ReleaseWriter, Stamp
 from lodpipe.errors import NotFinishedError
 from lodpipe.findings import Finding
-from lodpipe.parts import Made
+from lodpipe.parts import Made, Mark
 from lodpipe.records import LayoutRow
 
 
@@ -44,7 +44,7 @@ def lock(path: Path) -> Iterator[None]:
         yield
 
 
-def plan(path: Path, made: Iterable[Made], withheld: Iterable[str]) -> Plan:
+def plan(path: Path, made: Iterable[Mark], withheld: Iterable[str]) -> Plan:
     """Compare what a run made with the last release, both in URI order, and book every document."""
     found = Plan()
     hidden = set(withheld)
@@ -80,13 +80,13 @@ def plan(path: Path, made: Iterable[Made], withheld: Iterable[str]) -> Plan:
 
 def _book(
     found: Plan,
-    new: Made,
+    new: Mark,
     old: tuple[str, str, str] | None,
     stopped: tuple[str, str] | None,
 ) -> None:
     if new.stopped:
         found.put(new.uri, "stopped")
-        if stopped != (new.hash, beside_hash(new)):
+        if stopped != (new.hash, new.beside):
             found.beside.add(new.uri)
         return
     if stopped:
@@ -97,7 +97,7 @@ def _book(
         found.put(new.uri, "changed")
     else:
         found.put(new.uri, "unchanged")
-        if old[2] != beside_hash(new):
+        if old[2] != new.beside:
             found.beside.add(new.uri)
 
 

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any
 
 import orjson
 
 from lodpipe.archive.tables import connect
 from lodpipe.errors import UsageError
 from lodpipe.findings import Finding
-from lodpipe.records import Claim, LayoutRow, Place, TraceEntry
+from lodpipe.parts.pack import unpack_claim, unpack_finding, unpack_trace
+from lodpipe.records import Claim, LayoutRow, TraceEntry
 
 _VALID = "from_release <= :release AND (to_release IS NULL OR to_release > :release)"
 
@@ -147,7 +147,7 @@ class Archive:
             release,
             document=document,
         ):
-            yield owner, claim_of(line)
+            yield owner, unpack_claim(line)
 
     def layout(self, release: int) -> list[LayoutRow]:
         """Return the layout rows of a release: `file` and cells, without places."""
@@ -164,7 +164,7 @@ class Archive:
             release,
             uri=uri,
         ):
-            yield finding_of_row(orjson.loads(body))
+            yield unpack_finding(orjson.loads(body))
 
     def focus(self, release: int) -> dict[str, int]:
         """Return how many nodes each shape met in the whole release."""
@@ -179,12 +179,7 @@ class Archive:
         row = self._db.execute("SELECT entries FROM trace WHERE uri = ?", (uri,)).fetchone()
         if row is None:
             return []
-        packed = orjson.loads(row[0])
-        trace = []
-        for path, field, number, column in packed["entries"]:
-            file, line, record, sheet = packed["places"][number]
-            trace.append(TraceEntry(path, field, Place(file, line, record, sheet, column)))
-        return trace
+        return unpack_trace(orjson.loads(row[0]))
 
     def inputs(self, uri: str) -> list[tuple[str, str, str]]:
         """Return what a document was made from: kind, key, hash."""
@@ -232,17 +227,3 @@ class Archive:
 
     def _query(self, query: str, release: int, **values: str) -> sqlite3.Cursor:
         return self._db.execute(query, {"release": release, **values})
-
-
-def claim_of(line: bytes) -> Claim:
-    """Return the claim of a row of `claims`."""
-    values: dict[str, Any] = orjson.loads(line)
-    values["sources"] = tuple(values["sources"])
-    values["place"] = Place(**values["place"]) if values["place"] else None
-    return Claim(**values)
-
-
-def finding_of_row(values: dict[str, Any]) -> Finding:
-    """Return the finding of a row of `findings`."""
-    place = values["place"]
-    return Finding(**{**values, "place": Place(*place) if place else None})

@@ -10,7 +10,7 @@ import orjson
 
 from lodpipe.findings import Finding
 from lodpipe.parts import Made
-from lodpipe.parts.pack import pack_finding, pack_trace
+from lodpipe.parts.pack import pack_finding
 from lodpipe.records import LayoutRow
 
 STATES = ("new", "changed", "unchanged", "stopped", "withheld", "gone")
@@ -63,18 +63,6 @@ class Stamp:
     books: dict[str, dict[str, int]]
 
 
-def beside_hash(made: Made) -> str:
-    """Return the hash of what stands beside a document in a release; places do not count."""
-    body = orjson.dumps(
-        [
-            [[f.code, f.severity, f.path, f.rule] for f in made.findings],
-            sorted(made.focus.items()),
-            [{**asdict(claim), "place": None} for claim in made.claims],
-        ]
-    )
-    return hashlib.blake2b(body, digest_size=16).hexdigest()
-
-
 class ReleaseWriter:
     """Writes the rows of one release inside an open transaction."""
 
@@ -99,7 +87,7 @@ class ReleaseWriter:
                         new.kind,
                         new.owner,
                         new.hash,
-                        beside_hash(new),
+                        new.beside(),
                         new.body,
                     ),
                 )
@@ -108,7 +96,7 @@ class ReleaseWriter:
             elif new.uri in booked.beside and state != "stopped":
                 self._db.execute(
                     "UPDATE documents SET beside = ? WHERE uri = ? AND to_release IS NULL",
-                    (beside_hash(new), new.uri),
+                    (new.beside(), new.uri),
                 )
             if state in ("new", "changed") or new.uri in booked.beside:
                 self._beside(new, stopped=state == "stopped")
@@ -126,7 +114,7 @@ class ReleaseWriter:
             self._db.execute(
                 "INSERT INTO stopped VALUES(?,?,NULL,?,?,"
                 "(SELECT max(from_release) FROM documents WHERE uri = ? AND to_release IS NULL))",
-                (new.uri, self.release, new.hash, beside_hash(new), new.uri),
+                (new.uri, self.release, new.hash, new.beside(), new.uri),
             )
             return
         self._end("claims", new.uri, column="document")
@@ -157,7 +145,7 @@ class ReleaseWriter:
         )
 
     def _trace(self, new: Made) -> None:
-        entries = orjson.dumps(pack_trace(new.trace))
+        entries = new.trail.packed()
         digest = hashlib.blake2b(entries, digest_size=16).hexdigest()
         known = self._db.execute("SELECT hash FROM trace WHERE uri = ?", (new.uri,)).fetchone()
         if known and known[0] == digest:
@@ -167,7 +155,7 @@ class ReleaseWriter:
             self._db.execute("DELETE FROM inputs WHERE document = ?", (new.uri,))
         self._db.executemany(
             "INSERT INTO inputs VALUES(?,?,?,?)",
-            [(new.uri, i.kind, i.key, i.hash) for i in new.inputs],
+            [(new.uri, kind, key, digest) for kind, key, digest in new.inputs],
         )
 
     def layout(self, rows: Iterable[LayoutRow]) -> bool:

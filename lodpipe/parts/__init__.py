@@ -8,8 +8,9 @@ by the batch.
 """
 
 from lodpipe.parts.drafts import Drafts, DraftWriter, Duplicates
-from lodpipe.parts.index import IndexReader, IndexWriter, United
-from lodpipe.parts.made import Made, MadeWriter, read_made
+from lodpipe.parts.index import IndexReader, IndexWriter, Stored, United
+from lodpipe.parts.made import Made, MadeWriter, Mark, read_made, read_marks
+from lodpipe.parts.pack import Trail
 
 __all__ = [
     "DraftWriter",
@@ -19,6 +20,10 @@ __all__ = [
     "IndexWriter",
     "Made",
     "MadeWriter",
+    "Mark",
+    "Stored",
+    "Trail",
     "United",
     "read_made",
+    "read_marks",
 ]

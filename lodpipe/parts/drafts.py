@@ -3,6 +3,7 @@
 import heapq
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
+from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
@@ -26,19 +27,38 @@ _DRAFTS = """
 CREATE TABLE record(source TEXT, key TEXT, hash TEXT, number INTEGER, place TEXT);
 CREATE TABLE draft(uri TEXT, rank INTEGER, source TEXT, key TEXT, position INTEGER,
                    number INTEGER, body BLOB);
+CREATE TABLE shared(source TEXT, number INTEGER, uri TEXT);
 CREATE TABLE claim(source TEXT, number INTEGER, key TEXT, body BLOB);
 CREATE TABLE layout(source TEXT, number INTEGER, body BLOB);
 """
 
 
+MOST_SEEN = 50_000
+"""Drafts that are remembered; when there are more, the memory starts afresh."""
+
+
+@dataclass(slots=True)
+class _Seen:
+    """A draft that has been written: under which key, by which record, and whether others share it."""
+
+    key: str
+    number: int
+    shared: bool = False
+
+
 class DraftWriter:
-    """Writes what pass 1 made of its records to one part file."""
+    """Writes what pass 1 made of its records to one part file.
+
+    Many records make the same document in the same words (a maker, a subject). Such a draft is
+    written once, under the lowest key that made it, since that key decides when others disagree.
+    """
 
     def __init__(self, path: Path) -> None:
         self._db = create(path, _DRAFTS)
         self._records: list[tuple[Any, ...]] = []
         self._drafts: list[tuple[Any, ...]] = []
         self._rest: list[tuple[str, tuple[Any, ...]]] = []
+        self._seen: dict[tuple[str, str, bytes], _Seen] = {}
 
     def add(
         self, mapped: Mapped, place: Place, hash_: str, findings: Iterable[Finding] = ()
@@ -53,9 +73,12 @@ class DraftWriter:
         source, number = place.file, place.record
         self._records.append((source, mapped.key, hash_, number, str(place)))
         for position, draft in enumerate(mapped.documents):
+            tree = orjson.dumps(draft.tree)
+            if position and self._written(draft, tree, source, number):
+                continue
             body = orjson.dumps(
                 [
-                    draft.tree,
+                    orjson.Fragment(tree),
                     pack_trace(draft.trace),
                     [(i.kind, i.key, i.hash) for i in draft.inputs],
                     [pack_finding(finding) for finding in findings] if position == 0 else [],
@@ -68,6 +91,20 @@ class DraftWriter:
             self._rest.append(("layout", (source, number, orjson.dumps(asdict(row)))))
         if len(self._records) >= ROWS_AT_ONCE:
             self._flush()
+
+    def _written(self, draft: Draft, tree: bytes, source: str, number: int) -> bool:
+        """Whether an equal draft of a lower key has been written; if so, note that it is shared."""
+        mark = (draft.uri, source, blake2b(tree, digest_size=12).digest())
+        seen = self._seen.get(mark)
+        if seen is not None and seen.key <= draft.key:
+            if not seen.shared:
+                seen.shared = True
+                self._rest.append(("shared", (source, seen.number, draft.uri)))
+            return True
+        if len(self._seen) >= MOST_SEEN:
+            self._seen.clear()
+        self._seen[mark] = _Seen(draft.key, number)
+        return False
 
     def close(self) -> None:
         """Write what is left, and the order that the barrier reads in."""
@@ -105,6 +142,7 @@ class Drafts:
     def __init__(self, paths: Iterable[Path]) -> None:
         self._dbs = [open_part(path) for path in paths]
         self._lost: set[tuple[str, int]] = set()
+        self._shared: set[tuple[str, int, str]] = set()
 
     def duplicates(self) -> list[Duplicates]:
         """Find records of one source with one key, and leave all but one of them out from now on.
@@ -129,6 +167,9 @@ class Drafts:
             group.append(row)
         if group:
             self._settle(group, found)
+        if self._lost:
+            for db in self._dbs:
+                self._shared.update(db.execute("SELECT source, number, uri FROM shared"))
         return found
 
     def _settle(self, group: list[tuple[Any, ...]], found: list[Duplicates]) -> None:
@@ -152,7 +193,7 @@ class Drafts:
         group: list[Draft] = []
         found: list[Finding] = []
         for uri, rank, source, key, _, number, body in rows:
-            if (source, number) in self._lost:
+            if (source, number) in self._lost and (source, number, uri) not in self._shared:
                 continue
             if group and group[0].uri != uri:
                 yield group, found

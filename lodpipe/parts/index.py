@@ -12,21 +12,20 @@ import orjson
 from lodpipe.findings import Finding
 from lodpipe.parts.pack import (
     ROWS_AT_ONCE,
+    Trail,
     create,
     open_part,
     pack_claim,
     pack_finding,
-    pack_trace,
     unpack_claim,
     unpack_finding,
-    unpack_trace,
 )
 from lodpipe.records import Claim, Entry, Input, TraceEntry, Tree
 
 _INDEX = """
 CREATE TABLE entry(uri TEXT PRIMARY KEY, type TEXT, label TEXT, parents BLOB, shows BLOB,
                    roles BLOB) WITHOUT ROWID;
-CREATE TABLE united(uri TEXT PRIMARY KEY, body BLOB) WITHOUT ROWID;
+CREATE TABLE united(uri TEXT PRIMARY KEY, tree BLOB, trace BLOB, beside BLOB) WITHOUT ROWID;
 CREATE TABLE claim(document TEXT, key TEXT, body BLOB);
 """
 
@@ -43,26 +42,37 @@ class United:
     findings: list[Finding] = field(default_factory=list)
 
 
+@dataclass(slots=True)
+class Stored:
+    """One united document as pass 2 finds it: the way back packed, inputs as (kind, key, hash)."""
+
+    uri: str
+    tree: Tree
+    trail: Trail
+    inputs: list[list[str]]
+    sources: tuple[str, ...]
+    findings: list[Finding]
+
+
 class IndexWriter:
     """Writes the index of a run: united documents, what is known of each, its claims."""
 
     def __init__(self, path: Path) -> None:
         self._db = create(path, _INDEX)
-        self._united: list[tuple[str, bytes]] = []
+        self._united: list[tuple[str, bytes, bytes, bytes]] = []
         self._entries: list[tuple[Any, ...]] = []
 
     def add(self, united: United, entry: Entry) -> None:
         """Take one document."""
-        body = orjson.dumps(
+        beside = orjson.dumps(
             [
-                united.tree,
-                pack_trace(united.trace),
                 [(i.kind, i.key, i.hash) for i in united.inputs],
                 united.sources,
                 [pack_finding(finding) for finding in united.findings],
             ]
         )
-        self._united.append((united.uri, body))
+        trace = Trail(united.trace).packed()
+        self._united.append((united.uri, orjson.dumps(united.tree), trace, beside))
         self._entries.append(
             (
                 entry.uri,
@@ -85,7 +95,7 @@ class IndexWriter:
     def flush(self) -> None:
         """Write what has been taken so far, so that an `IndexReader` sees it."""
         with self._db:
-            self._db.executemany("INSERT INTO united VALUES(?,?)", self._united)
+            self._db.executemany("INSERT INTO united VALUES(?,?,?,?)", self._united)
             self._db.executemany("INSERT INTO entry VALUES(?,?,?,?,?,?)", self._entries)
         self._united, self._entries = [], []
 
@@ -121,20 +131,21 @@ class IndexReader:
         ):
             yield uri
 
-    def documents(self) -> Iterator[tuple[United, list[Claim]]]:
+    def documents(self) -> Iterator[tuple[Stored, list[Claim]]]:
         """Yield every united document with the claims that go into it, in URI order."""
         claims = closing(
             self._db.execute("SELECT document, body FROM claim ORDER BY document, key")
         )
         with claims as cursor:
             waiting = cursor.fetchone()
-            for uri, body in self._db.execute("SELECT uri, body FROM united ORDER BY uri"):
+            for row in self._db.execute("SELECT * FROM united ORDER BY uri"):
+                uri = row[0]
                 mine = []
                 while waiting and waiting[0] <= uri:
                     if waiting[0] == uri:
                         mine.append(unpack_claim(waiting[1]))
                     waiting = cursor.fetchone()
-                yield _united(uri, body), mine
+                yield _stored(row), mine
 
     def count(self) -> int:
         """Return the number of documents."""
@@ -157,13 +168,8 @@ def _entry(row: tuple[Any, ...]) -> Entry:
     )
 
 
-def _united(uri: str, body: bytes) -> United:
-    tree, trace, inputs, sources, findings = orjson.loads(body)
-    return United(
-        uri,
-        tree,
-        unpack_trace(trace),
-        [Input(*i) for i in inputs],
-        tuple(sources),
-        [unpack_finding(values) for values in findings],
-    )
+def _stored(row: tuple[Any, ...]) -> Stored:
+    uri, tree, trace, beside = row
+    inputs, sources, findings = orjson.loads(beside)
+    found = [unpack_finding(values) for values in findings]
+    return Stored(uri, orjson.loads(tree), Trail(packed=trace), inputs, tuple(sources), found)

@@ -1,8 +1,10 @@
 """What pass 2 made: documents ready for the archive, with all that stands beside them."""
 
+import hashlib
 import heapq
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager
 from dataclasses import asdict, dataclass, field
 from operator import attrgetter
 from pathlib import Path
@@ -10,20 +12,13 @@ from pathlib import Path
 import orjson
 
 from lodpipe.findings import Finding
-from lodpipe.parts.pack import (
-    create,
-    open_part,
-    pack_finding,
-    pack_trace,
-    unpack_claim,
-    unpack_finding,
-    unpack_trace,
-)
-from lodpipe.records import Claim, Input, TraceEntry
+from lodpipe.parts.pack import Trail, create, open_part, pack_finding, unpack_claim, unpack_finding
+from lodpipe.records import Claim
 
 _MADE = """
-CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, body BLOB,
-                  stopped INTEGER, side BLOB) WITHOUT ROWID;
+CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, stopped INTEGER,
+                  beside TEXT, body BLOB, trace BLOB, inputs BLOB, findings BLOB, focus BLOB,
+                  claims BLOB) WITHOUT ROWID;
 """
 
 
@@ -31,20 +26,41 @@ CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, body B
 class Made:
     """One document as pass 2 leaves it, with everything that stands beside it.
 
-    `stopped` says that a finding at the gate holds it back.
+    `stopped` says that a finding at the gate holds it back; `inputs` are (kind, key, hash).
     """
 
     uri: str
     kind: str
     owner: str
-    hash: str
-    body: bytes
+    hash: str = ""
+    body: bytes = b""
     stopped: bool = False
-    trace: list[TraceEntry] = field(default_factory=list)
-    inputs: list[Input] = field(default_factory=list)
+    trail: Trail = field(default_factory=Trail)
+    inputs: Sequence[Sequence[str]] = ()
     findings: list[Finding] = field(default_factory=list)
     focus: dict[str, int] = field(default_factory=dict)
     claims: list[Claim] = field(default_factory=list)
+
+    def mark(self) -> "Mark":
+        """Return what tells this document from the same one in another release."""
+        return Mark(self.uri, self.hash, self.stopped, self.beside())
+
+    def beside(self) -> str:
+        """Return the hash of what stands beside the document in a release; places do not count."""
+        found = [[f.code, f.severity, f.path, f.rule] for f in self.findings]
+        claims = [{**asdict(claim), "place": None} for claim in self.claims]
+        body = orjson.dumps([found, sorted(self.focus.items()), claims])
+        return hashlib.blake2b(body, digest_size=16).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What tells a document from the same one in another release."""
+
+    uri: str
+    hash: str
+    stopped: bool
+    beside: str
 
 
 class MadeWriter:
@@ -56,11 +72,24 @@ class MadeWriter:
     def add(self, batch: Iterable[Made]) -> None:
         """Take one batch of documents."""
         rows = [
-            (made.uri, made.kind, made.owner, made.hash, made.body, made.stopped, _side(made))
+            (
+                made.uri,
+                made.kind,
+                made.owner,
+                made.hash,
+                made.stopped,
+                made.beside(),
+                made.body,
+                made.trail.packed(),
+                orjson.dumps(made.inputs),
+                orjson.dumps([pack_finding(finding) for finding in made.findings]),
+                orjson.dumps(made.focus, option=orjson.OPT_SORT_KEYS),
+                orjson.dumps([asdict(claim) for claim in made.claims]),
+            )
             for made in batch
         ]
         with self._db:
-            self._db.executemany("INSERT INTO made VALUES(?,?,?,?,?,?,?)", rows)
+            self._db.executemany("INSERT INTO made VALUES(?,?,?,?,?,?,?,?,?,?,?,?)", rows)
 
     def close(self) -> None:
         """Close the part file."""
@@ -69,20 +98,25 @@ class MadeWriter:
 
 def read_made(paths: Iterable[Path]) -> Iterator[Made]:
     """Yield the documents of all part files of pass 2, in URI order."""
-    with_dbs = [open_part(path) for path in paths]
-    try:
-        parts = [_made_rows(db) for db in with_dbs]
-        yield from heapq.merge(*parts, key=attrgetter("uri"))
-    finally:
-        for db in with_dbs:
-            db.close()
+    with _opened(paths) as dbs:
+        yield from heapq.merge(*(_made_rows(db) for db in dbs), key=attrgetter("uri"))
+
+
+def read_marks(paths: Iterable[Path]) -> Iterator[Mark]:
+    """Yield only what tells documents apart, in URI order."""
+    with _opened(paths) as dbs:
+        yield from heapq.merge(*(_mark_rows(db) for db in dbs), key=attrgetter("uri"))
+
+
+@contextmanager
+def _opened(paths: Iterable[Path]) -> Iterator[list[sqlite3.Connection]]:
+    with ExitStack() as stack:
+        yield [stack.enter_context(closing(open_part(path))) for path in paths]
 
 
 def _made_rows(db: sqlite3.Connection) -> Iterator[Made]:
-    for uri, kind, owner, hash_, body, stopped, side in db.execute(
-        "SELECT * FROM made ORDER BY uri"
-    ):
-        trace, inputs, findings, focus, claims = orjson.loads(side)
+    for row in db.execute("SELECT * FROM made ORDER BY uri"):
+        uri, kind, owner, hash_, stopped, _, body, trace, inputs, findings, focus, claims = row
         yield Made(
             uri,
             kind,
@@ -90,21 +124,16 @@ def _made_rows(db: sqlite3.Connection) -> Iterator[Made]:
             hash_,
             body,
             bool(stopped),
-            unpack_trace(trace),
-            [Input(*i) for i in inputs],
-            [unpack_finding(values) for values in findings],
-            focus,
-            [unpack_claim(orjson.dumps(claim)) for claim in claims],
+            Trail(packed=trace),
+            orjson.loads(inputs),
+            [unpack_finding(values) for values in orjson.loads(findings)],
+            orjson.loads(focus),
+            [unpack_claim(orjson.dumps(claim)) for claim in orjson.loads(claims)],
         )
 
 
-def _side(made: Made) -> bytes:
-    return orjson.dumps(
-        [
-            pack_trace(made.trace),
-            [(i.kind, i.key, i.hash) for i in made.inputs],
-            [pack_finding(finding) for finding in made.findings],
-            made.focus,
-            [asdict(claim) for claim in made.claims],
-        ]
-    )
+def _mark_rows(db: sqlite3.Connection) -> Iterator[Mark]:
+    for uri, hash_, stopped, beside in db.execute(
+        "SELECT uri, hash, stopped, beside FROM made ORDER BY uri"
+    ):
+        yield Mark(uri, hash_, bool(stopped), beside)

@@ -36,6 +36,33 @@ def unpack_trace(packed: dict[str, Any]) -> list[TraceEntry]:
     return trace
 
 
+class Trail:
+    """The way back of one document, kept packed until somebody asks: few ever do in a run."""
+
+    __slots__ = ("_entries", "_packed")
+
+    def __init__(self, entries: list[TraceEntry] | None = None, packed: bytes = b"") -> None:
+        self._entries = entries
+        self._packed = packed
+
+    def entries(self) -> list[TraceEntry]:
+        """Return the trace, entry by entry."""
+        if self._entries is None:
+            self._entries = unpack_trace(orjson.loads(self._packed)) if self._packed else []
+        return self._entries
+
+    def packed(self) -> bytes:
+        """Return the trace as JSON bytes."""
+        if not self._packed:
+            self._packed = orjson.dumps(pack_trace(self._entries or []))
+        return self._packed
+
+    def first(self) -> Place | None:
+        """Return where the document as a whole came from."""
+        entries = self.entries()
+        return entries[0].place if entries else None
+
+
 def pack_claim(claim: Claim) -> bytes:
     """Return a claim as JSON bytes."""
     return orjson.dumps(asdict(claim))

@@ -23,7 +23,7 @@ from lodpipe.assemble import (
     unite,
 )
 from lodpipe.findings import Finding
-from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, United
+from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.first_pass import FirstPass
 from lodpipe.pipeline.known import Visible, entry_of, hidden
@@ -82,25 +82,31 @@ class Barrier:
         for tree in house_documents(wanted, shop.nodes):
             if index.get(tree["id"]) is None:
                 self.house.add(tree["id"])
-                yield Made(tree["id"], tree["type"], HOUSE, "", b""), tree
+                yield Made(tree["id"], tree["type"], HOUSE), tree
 
     def _finish(
-        self, united: United, claims: list[Claim], seen: Visible, merger: Merger, base: str
+        self, united: Stored, claims: list[Claim], seen: Visible, merger: Merger, base: str
     ) -> tuple[Made, Tree]:
         found = united.findings
 
         def report(finding: Finding) -> None:
             if finding.value in self.withheld:
                 return  # what is withheld leaves no word, not even that a link to it was taken out
-            place = finding.place or _first_place(united)
+            place = finding.place or united.trail.first()
             found.append(replace(finding, uri=united.uri, place=place))
 
         tree = fill(united.tree, seen, report, base=base)
-        merged = merger.merge(tree, claims, report, united.trace)
-        made = Made(united.uri, tree["type"], ", ".join(united.sources), "", b"")
-        made.trace, made.inputs, made.findings = merged.trace, united.inputs, found
-        made.claims = claims
-        return made, merged.tree
+        made = Made(united.uri, tree["type"], ", ".join(united.sources))
+        made.trail, made.inputs, made.findings, made.claims = (
+            united.trail,
+            united.inputs,
+            found,
+            claims,
+        )
+        if claims or united.uri in self.brought:
+            merged = merger.merge(tree, claims, report, united.trail.entries())
+            made.trail = Trail(merged.trace)
+        return made, tree
 
 
 def barrier(
@@ -205,7 +211,3 @@ def _speakers(shop: Workshop) -> dict[str, Speaker]:
         by = source.by or site.publisher
         found[source.file] = Speaker(by if ":" in by else site.base + by, source.dated)
     return found
-
-
-def _first_place(united: United) -> Place | None:
-    return united.trace[0].place if united.trace else None

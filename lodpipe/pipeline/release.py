@@ -9,7 +9,7 @@ from lodpipe import export as exporter
 from lodpipe.archive import Archive, Plan, Stamp
 from lodpipe.errors import EmptyError
 from lodpipe.findings import INFO, WARNING, Finding, at_least
-from lodpipe.parts import IndexReader, read_made
+from lodpipe.parts import IndexReader, read_made, read_marks
 from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.results import Result
@@ -55,7 +55,7 @@ def settle(
     with clock.stage("commit"):
         live = _live(path)
         withheld = [uri for uri in run.middle.withheld if index.get(uri) or uri in live]
-        plan = archive.plan(path, read_made([run.part]), withheld)
+        plan = archive.plan(path, read_marks([run.part]), withheld)
         result.books.documents = dict(plan.counts)
         result.books.known = len(live | run.middle.house | {entry.uri for entry in index.entries()})
         result.books.balance()

@@ -59,7 +59,7 @@ class SecondPass:
             try:
                 emitted.append((made.uri, self._emitter.emit(tree)))
             except ValueFault as fault:
-                made.findings.append(finding_of(fault, _first_place(made), uri=made.uri))
+                made.findings.append(finding_of(fault, made.trail.first(), uri=made.uri))
                 made.stopped = True
         checked = self._checker.check(emitted)
         self.findings.extend(checked.findings)
@@ -73,7 +73,7 @@ class SecondPass:
         for made, _ in batch:
             made.focus = checked.focus.get(made.uri, {})
             if made.uri in results:
-                places = {entry.path: entry for entry in made.trace}
+                places = {entry.path: entry for entry in made.trail.entries()}
                 made.findings += [_finding(result, places) for result in results[made.uri]]
             made.stopped |= any(at_least(f.severity, self._gate) for f in made.findings)
 
@@ -108,7 +108,3 @@ def place_of(pointer: str, places: Mapping[str, TraceEntry]) -> Place | None:
         if above in places:
             return places[above].place
     return next(iter(places.values())).place if places else None
-
-
-def _first_place(made: Made) -> Place | None:
-    return made.trace[0].place if made.trace else None
