@@ -1,7 +1,7 @@
 """Mappings: YAML files that say what a record of a source means, compiled and run."""
 
-from lodpipe.mapping.compile import Mapping, Reads, load
+from lodpipe.mapping.compile import Mapping, Reads, load, loads
 from lodpipe.mapping.joins import joined
 from lodpipe.mapping.spaces import SourceContext
 
-__all__ = ["Mapping", "Reads", "SourceContext", "joined", "load"]
+__all__ = ["Mapping", "Reads", "SourceContext", "joined", "load", "loads"]

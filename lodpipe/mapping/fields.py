@@ -324,7 +324,7 @@ class Fields:
             if field_above is None:
                 return None
             field_above.used = True
-            return space.declare(name, field_above.kind, at)
+            return space.declare(name, field_above.kind, at, above=True)
         if name != "." and any(character in name for character in "{}^+|"):
             return None
         made = space.declare(name, TEXT, at)

@@ -5,7 +5,7 @@ from typing import Any
 
 from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.fields import Case, Spec
-from lodpipe.mapping.paths import JSON, TABLE, Access
+from lodpipe.mapping.paths import TABLE, Access
 from lodpipe.mapping.reading import (
     Binder,
     Convert,
@@ -15,8 +15,7 @@ from lodpipe.mapping.reading import (
     is_plain_list,
     order_of,
 )
-from lodpipe.mapping.spaces import Field, Ref, Run, Scope, Space, Step
-from lodpipe.records import Record
+from lodpipe.mapping.spaces import PARENT, Field, Ref, Run, Scope, Space, Step
 
 
 class SpaceBinder(Binder):
@@ -159,6 +158,7 @@ class SpaceBinder(Binder):
             made = parent
             if counts:
                 made = Scope(raw, scope.origin, scope, base)
+                made.values[PARENT] = parent
                 for name in above:
                     stem = name.removeprefix("parent.")
                     made.values[name] = parent.values[stem] if parent is not None else ""
@@ -211,13 +211,12 @@ class SpaceBinder(Binder):
                     key,
                 )
                 return
-            for row in rows if isinstance(rows, list | tuple) else [rows]:
-                record = row if isinstance(row, Record) else Record(row, scope.origin, JSON)
+            run.joined(name, key, rows)
+            for record in rows:
                 if record.form not in binders:
                     binders[record.form] = True
                     SpaceBinder(compiler, record.form, record.data).space(element, specs_of)
                     compiler.faults.stop()
-                run.joined(name, key, record)
                 made = Scope(record.data, record.origin, scope, record.origin.column)
                 element.read(run, made)
                 out.append(made)

@@ -94,12 +94,26 @@ def _column(name: str) -> Access:
 
 
 def _json(expression: str) -> Access:
+    if expression == ".":
+        return _itself()
     if expression.startswith("$"):
         steps = singular(expression)
         return _pointer(steps) if steps is not None else _query(expression)
     if expression.startswith("/"):
         return _pointer([_unescape(token) for token in expression[1:].split("/")])
     return _pointer([expression])
+
+
+def _itself() -> Access:
+    """The element of a list itself, where it is a plain value."""
+
+    def first(raw: Any) -> Any:
+        return None if raw.__class__ is dict or raw.__class__ is list else raw
+
+    def every(raw: Any) -> list[tuple[Any, str]]:
+        return [] if first(raw) is None else [(raw, "")]
+
+    return Access(first, every, "", (".",), False)
 
 
 def singular(expression: str) -> list[str | int] | None:
@@ -211,6 +225,7 @@ def _xpath(expression: str, namespaces: Mapping[str, str]) -> Access:
     column = expression if expression.startswith("/") else f"/{expression}"
 
     def found(raw: Any) -> list[Any]:
+        """Elements, or what is no element as text."""
         try:
             result = path(raw)
         except etree.XPathEvalError as error:
@@ -218,7 +233,7 @@ def _xpath(expression: str, namespaces: Mapping[str, str]) -> Access:
                 f"`{expression}` is not an XPath here: {error}",
                 hint="name the prefix under `namespaces`",
             ) from error
-        return result if isinstance(result, list) else [result]
+        return result if isinstance(result, list) else [string_value(result)]
 
     def first(raw: Any) -> Any:
         for value in found(raw):

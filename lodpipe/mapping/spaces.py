@@ -5,7 +5,7 @@ While a mapping is compiled, a `Space` knows which names there are. While a reco
 in the mapping, and a record costs only the reading of values.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from hashlib import blake2b
 from typing import Any
@@ -19,6 +19,8 @@ from lodpipe.records import Input, Place, Record, TraceEntry
 
 TEXT, NUMBER, YEAR, URL, DATE, SIZE, LIST = "text", "number", "year", "url", "date", "size", "list"
 DATES = (DATE, YEAR)
+PARENT = "parent:"
+"""Slot of the scope of the node above, in the nodes of a tree."""
 
 Step = Callable[["Run", "Scope"], None]
 """Reads one field of a record into its scope."""
@@ -72,7 +74,7 @@ class SourceContext:
     rank: int = 0
     by: str = ""
     dated: str = ""
-    joins: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    joins: Mapping[str, Mapping[str, Sequence[Record]]] = field(default_factory=dict)
 
 
 class Run:
@@ -101,12 +103,12 @@ class Run:
             found = self.places[column] = Place(o.file, o.line, o.record, o.sheet, column)
         return found
 
-    def joined(self, name: str, key: str, record: Any) -> None:
-        """Note a row of a joined file as something that the documents are made from."""
-        where = (f"join {name}", f"{key} {record.origin}")
-        if where not in self.inputs:
-            digest = row_hash(record)
-            self.inputs[where] = Input("row", f"{record.origin.file}#{key}", digest)
+    def joined(self, name: str, key: str, rows: Sequence[Record]) -> None:
+        """Note the rows of a joined file as something that the documents are made from."""
+        where = (f"join {name}", key)
+        if where not in self.inputs and rows:
+            digest = blake2b("".join(map(row_hash, rows)).encode(), digest_size=16).hexdigest()
+            self.inputs[where] = Input("row", f"{rows[0].origin.file}#{key}", digest)
 
     def tell(
         self,
@@ -149,6 +151,7 @@ class Field:
         language: of a text that is known to be in one.
         chosen: made by `choose`; `plus` is set once its IRI form is asked for.
         column: relative column, known once the form of the source is.
+        above: of the node above in a tree, so that it stands there.
         branches: tests that the mapping makes of it.
     """
 
@@ -163,6 +166,7 @@ class Field:
     plus: bool = False
     used: bool = False
     as_list: bool = False
+    above: bool = False
     column: str = ""
     branches: Branches = field(default_factory=Branches)
 
@@ -248,7 +252,18 @@ class Ref:
         return self.field.kind in (LIST, SIZE)
 
     def scope(self) -> Callable[[Scope], Scope]:
-        """Return what leads from the scope at hand to the one that has the field."""
+        """Return what leads from the scope at hand to the one whose columns the field has."""
+        climb = self._climb()
+        if not self.field.above:
+            return climb
+
+        def over(scope: Scope) -> Scope:
+            parent: Scope = climb(scope).values[PARENT]
+            return parent
+
+        return over
+
+    def _climb(self) -> Callable[[Scope], Scope]:
         level = self.level
         if level == 0:
             return lambda scope: scope
@@ -268,7 +283,7 @@ class Ref:
             return lambda scope: scope.values[slot]
         if self.level == 1:
             return lambda scope: scope.outer.values[slot]  # type: ignore[union-attr]
-        climb = self.scope()
+        climb = self._climb()
         return lambda scope: climb(scope).values[slot]
 
     def text(self) -> Callable[[Scope], str]:
@@ -277,14 +292,14 @@ class Ref:
         if self.field.kind in (TEXT, URL):
             return get
         if self.field.kind == SIZE:
-            words, climb = f"{self.field.slot}:text", self.scope()
+            words, climb = f"{self.field.slot}:text", self._climb()
             return lambda scope: str(climb(scope).values[words])
         return lambda scope: as_text(get(scope))
 
     def note(self) -> Callable[[Run, Scope, str], None]:
         """Return what writes a step of the trace: value at a path, from this field."""
         field, label, slot = self.field, self.field.label, self.field.slot
-        climb = None if self.level == 0 else self.scope()
+        climb = self.scope() if self.level or field.above else None
 
         def note(run: Run, scope: Scope, path: str) -> None:
             if climb is not None:
