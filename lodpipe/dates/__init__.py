@@ -1,5 +1,6 @@
 """Dates: EDTF exactly, and what catalogues write, never guessed."""
 
+from lodpipe.dates.answers import answer, compare
 from lodpipe.dates.bounds import outer_bounds
 from lodpipe.dates.days import civil, day_number, iso_day
 from lodpipe.dates.edtf import Edtf, parse
@@ -12,7 +13,9 @@ __all__ = [
     "Policy",
     "Reading",
     "Unread",
+    "answer",
     "civil",
+    "compare",
     "day_number",
     "iso_day",
     "outer_bounds",

@@ -3,8 +3,9 @@
 import re
 from dataclasses import dataclass, field
 
+from lodpipe.dates import plans
 from lodpipe.dates.items import Item, complete, item, span
-from lodpipe.dates.plans import Builder, Piece, Plan, Stuck, template
+from lodpipe.dates.plans import Builder, Piece, Plan, StuckError, template
 from lodpipe.dates.points import UNCLEAR, Cursor, marks
 from lodpipe.dates.results import Policy
 from lodpipe.dates.spans import Span, together, within
@@ -24,12 +25,15 @@ def plan(letters: str, policy: Policy) -> Plan:
         return Plan(reason=NO_DATE, undated=True)
     try:
         return _composed(Cursor(shape, places, builder, policy))
-    except Stuck as error:
+    except StuckError as error:
         return unread(letters, error)
 
 
-def unread(letters: str, error: Stuck) -> Plan:
+def unread(letters: str, error: StuckError) -> Plan:
     """Return the plan of a shape that cannot be read."""
+    if "K" in letters:
+        place = letters.index("K")
+        return Plan(reason=f"`{{{place}}}` may belong to another calendar than the Gregorian")
     unknown = [place for place, letter in enumerate(letters) if letter == "*"]
     if unknown and error.message == UNCLEAR:
         return Plan(reason=f"`{{{unknown[0]}}}` is not a word of a date")
@@ -43,7 +47,8 @@ def prepare(letters: str, builder: Builder) -> tuple[str, list[int]]:
         builder.note(SUPPLIED)
     if "<" in letters or ">" in letters:
         builder.note(UNFINISHED)
-    shape, places = _without(letters, places, r"[\[\]<>]")
+    shape, places = _own_marks(letters, places)
+    shape, places = _without(shape, places, r"[\[\]<>]")
     shape, places = _parentheses(shape, places, builder)
     shape = re.sub(r"[abd](?=\.J)", "O", shape)
     shape, places = _without(shape, places, r"i|(?<![abdeY])\.|\.(?![abdeY0])")
@@ -81,8 +86,9 @@ def _parentheses(shape: str, places: list[int], builder: Builder) -> tuple[str, 
         around = shape[:start]
         if re.fullmatch(r"[ni]+|[abde]i[abde]", inner):
             words: list[Piece] = []
-            for place in kept:
-                words.extend((" ", place) if words else (place,))
+            for letter, place in zip(inner, kept, strict=True):
+                shown = builder.step(plans.as_written, place) if letter in "abd" else place
+                words.extend((" ", shown) if words else (shown,))
             builder.note(*words)
             new, kept = "", []
         elif re.fullmatch(r"M\.?|[cp?]", inner) or found[0] == shape:
@@ -120,7 +126,7 @@ def _composed(cursor: Cursor) -> Plan:
         if entry is not None:
             complete([entry], cursor)
     if not every:
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     builder = cursor.builder
     main = [span(entry, cursor) for entry in entries.plain]
     bulk = [span(entry, cursor) for entry in entries.bulk]
@@ -140,7 +146,7 @@ def _with_events(entries: _Entries, main: Span | None, cursor: Cursor) -> Plan:
         elif main is not None and main.first is not None:
             made = within(main.first, None)  # printed later: then or after
         else:
-            raise Stuck(UNCLEAR)
+            raise StuckError(UNCLEAR)
         dates.append((template(words), template(made.pieces())))
     builder = cursor.builder
     return Plan(tuple(builder.steps), tuple(dates), tuple(builder.notes), events=True)
@@ -167,13 +173,13 @@ def _entries(cursor: Cursor) -> _Entries:
         elif note := cursor.take(r"n+"):
             _word_notes(cursor, note.start(), note.end())
         elif found.bulk:
-            raise Stuck(UNCLEAR)  # a date after those in bulk: is it one of them?
+            raise StuckError(UNCLEAR)  # a date after those in bulk: is it one of them?
         elif found.events and not re.search(r"\(v", cursor.letters):
-            raise Stuck(UNCLEAR)  # a date after that of an event: whose is it?
+            raise StuckError(UNCLEAR)  # a date after that of an event: whose is it?
         else:
             found.plain.append(item(cursor))
         if not cursor.match(r"$|[,;&]|[cp?]*[vuk]|Tn|n|\(v|(?<=\))"):
-            raise Stuck(UNCLEAR)
+            raise StuckError(UNCLEAR)
     return found
 
 
@@ -187,14 +193,14 @@ def _bulk(cursor: Cursor, found: _Entries) -> None:
 def _event_behind(cursor: Cursor, found: _Entries) -> None:
     """Read an event in parentheses behind its date: `1896-1908 (modelled)`."""
     if not found.plain:
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     taken = cursor.take(r"\((v+)\)")
     assert taken is not None
     words: list[Piece] = []
     for number in range(taken.start(1), taken.end(1)):
         words.extend((" ", cursor.places[number]) if words else (cursor.places[number],))
     if len(found.plain) > 1:
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     found.events.append((tuple(words), found.plain.pop()))
 
 
@@ -211,7 +217,9 @@ def event_item(cursor: Cursor) -> tuple[tuple[Piece, ...], Item | None]:
     later = bool(cursor.take("[lm](?=v)"))
     words: list[Piece] = ["first"] if cursor.take("1(?=v)") else []
     while taken := cursor.take(r"&?[-–]?v"):
-        words.extend((" ", cursor.places[taken.end() - 1]) if words else (cursor.places[taken.end() - 1],))
+        words.extend(
+            (" ", cursor.places[taken.end() - 1]) if words else (cursor.places[taken.end() - 1],)
+        )
     if later or cursor.take(r"[lm](?=$|[,;])"):
         return tuple(["?", *words] if mark else words), None
     cursor.take(r"[,:]")

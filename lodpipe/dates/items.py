@@ -8,8 +8,8 @@ read first and completed afterwards.
 from dataclasses import dataclass
 
 from lodpipe.dates import plans
-from lodpipe.dates.plans import Stuck
-from lodpipe.dates.points import UNCLEAR, Cursor, century, finish, marks, parted, point, with_era
+from lodpipe.dates.plans import StuckError
+from lodpipe.dates.points import UNCLEAR, Cursor, century, finish, marks, point, with_era
 from lodpipe.dates.spans import (
     OPEN,
     UNKNOWN_END,
@@ -85,7 +85,7 @@ def item(cursor: Cursor) -> Item:
             break
     if made.relation == BETWEEN:
         if not cursor.take("[&t–-]"):
-            raise Stuck(UNCLEAR)
+            raise StuckError(UNCLEAR)
         made.ends.append(end(cursor))
     elif made.relation == FROM:
         if cursor.take(r"[t–-](?=.)"):
@@ -94,7 +94,9 @@ def item(cursor: Cursor) -> Item:
             cursor.take("l")
     elif made.relation == ONE:
         if cursor.take(r"[-–](?=.)"):
-            raise Stuck("a year after a dash may be BCE, or the end of a range without its start")
+            raise StuckError(
+                "a year after a dash may be BCE, or the end of a range without its start"
+            )
         made.ends.append(end(cursor))
         _to(cursor, made)
     if cursor.life:  # about before the years of a life holds for the first year alone
@@ -111,7 +113,6 @@ def end(cursor: Cursor) -> End:
     """
     before = marks(cursor)
     made = End([])
-    cursor.take("r(?=[^lABR])")  # either
     for pattern, bound in _BOUNDS:
         if cursor.take(pattern):
             made.bound = bound
@@ -146,8 +147,10 @@ def _to(cursor: Cursor, made: Item) -> None:
     made.relation = SLASH if dash[0] == "/" else RANGE
     made.dash = dash[0]
     made.ends.append(end(cursor))
+    if made.ends[1].points[0].about_behind:  # 1903-1904 ca.
+        made.mark |= 2
     if made.ends[1].choice == OR:
-        raise Stuck("`or` after a range may belong to its end or to the whole range")
+        raise StuckError("`or` after a range may belong to its end or to the whole range")
     left, right = made.ends[0].points[-1], made.ends[1].points[0]
     if left.y is None and left.d is not None and right.number and right.number[1] in "abd":
         year = cursor.take(r",?(Y)")  # June 9-11, 1953
@@ -158,7 +161,7 @@ def _to(cursor: Cursor, made: Item) -> None:
 def _present(cursor: Cursor, made: Item) -> None:
     present = cursor.policy.present
     if present is None:
-        raise Stuck(
+        raise StuckError(
             "`present` is the day of writing, which the text does not say, or an open end; "
             "`present` in [dates] decides"
         )
@@ -176,7 +179,8 @@ def _present(cursor: Cursor, made: Item) -> None:
 
 def complete(items: list[Item], cursor: Cursor) -> None:
     """Give each point what it lacks, from the one before it, else from the one after it."""
-    _shared_year(items)
+    if not cursor.year_first:
+        _shared_year(items)
     flat = [(entry, p) for entry in items for p in entry.points]
     for number in range(1, len(flat)):
         entry, here = flat[number]
@@ -187,14 +191,16 @@ def complete(items: list[Item], cursor: Cursor) -> None:
 
 
 def _shared_year(items: list[Item]) -> None:
-    """Give a year that stands last to the days before it: `May 17 & 18, 1914`."""
+    """Give a year that stands last to what is before it: `May 17 & 18, 1914`, `May, c. 1914`."""
     for number in range(len(items) - 1, 0, -1):
         alone, before = items[number].points, items[number - 1].points[-1]
         year = alone[0]
         if len(alone) > 1 or year.y is None or year.m is not None or year.season is not None:
             continue
-        if before.number is None or before.number[1] not in "abd" or items[number].mark:
+        lacks_year = before.m is not None and before.y is None
+        if not lacks_year and (before.number is None or before.number[1] not in "abd"):
             continue
+        items[number - 1].mark |= items[number].mark | year.mark
         for entry in reversed(items[:number]):
             for one in entry.points:
                 if one.m is not None and one.y is None:
@@ -227,14 +233,12 @@ def _from_before(here: Point, before: Point, entry: Item, inside: bool, cursor: 
         here.y, here.number = with_era(cursor, place, "F"), None
 
 
-def _elided(
-    here: Point, year: int, entry: Item, place: int, letter: str, cursor: Cursor
-) -> None:
+def _elided(here: Point, year: int, entry: Item, place: int, letter: str, cursor: Cursor) -> None:
     """Complete the end of a year range whose first digits are left out."""
     if letter == "a" and entry.dash in ("-", "/") and not entry.mark:
         chosen = cursor.policy.year_month
         if chosen is None:
-            raise Stuck(_YEAR_MONTH.format(y=year, n=place))
+            raise StuckError(_YEAR_MONTH.format(y=year, n=place))
         cursor.builder.note(f"year_month = {str(chosen).lower()}")
         if chosen:
             entry.ends.pop()
@@ -253,8 +257,6 @@ def _from_after(here: Point, after: Point, cursor: Cursor) -> None:
     if here.number is not None and after.era and after.y is not None:
         here.y, here.number = with_era(cursor, here.number[0], after.era), None
         here.era = after.era
-    elif here.number is not None and here.number[1] == "3" and after.y is not None:
-        here.y, here.number = with_era(cursor, here.number[0], "F"), None
     elif here.y is not None and here.m is None and not here.era and after.era == "E":
         here.y, here.era = with_era(cursor, here.y, "E"), "E"
     if after.century is None or here.span is not None:

@@ -9,7 +9,7 @@ import re
 
 from lodpipe.dates.grammar import NO_DATE, event_item, prepare, unread
 from lodpipe.dates.items import End, Item, complete, end, end_span, span
-from lodpipe.dates.plans import Builder, Piece, Plan, Stuck, template
+from lodpipe.dates.plans import Builder, Piece, Plan, StuckError, template
 from lodpipe.dates.points import UNCLEAR, Cursor
 from lodpipe.dates.results import Policy
 from lodpipe.dates.spans import OPEN, UNKNOWN_END, Span, between, interval
@@ -27,7 +27,7 @@ def plan(letters: str, policy: Policy) -> Plan:
         return Plan(reason=NO_DATE, undated=True)
     try:
         return _composed(Cursor(shape, places, builder, policy, life=True))
-    except Stuck as error:
+    except StuckError as error:
         return unread(letters, error)
 
 
@@ -44,8 +44,8 @@ def _composed(cursor: Cursor) -> Plan:
     named: list[Dated] = [(("born",), birth)] if birth else []
     if death:
         named.append((("died",), death))
-    if any(one and one.points[0].y is None for one in ends):
-        raise Stuck(UNCLEAR)
+    if any(one and not _dated(one) for one in ends):
+        raise StuckError(UNCLEAR)
     return _plan(cursor, [*named, *_events(cursor)], events=True)
 
 
@@ -54,15 +54,15 @@ def _events(cursor: Cursor) -> list[Dated]:
     while not cursor.done:
         cursor.take(r"[,;–-]+")
         if cursor.match("I"):
-            raise Stuck("several persons")
+            raise StuckError("several persons")
         if found and cursor.take("j"):
             found.append((("died",), end_span(_completed(end(cursor), cursor), cursor)))
             continue
         if not cursor.match(r"[cp?]*v"):
-            raise Stuck(UNCLEAR)
+            raise StuckError(UNCLEAR)
         words, entry = event_item(cursor)
         if entry is None:
-            raise Stuck(UNCLEAR)
+            raise StuckError(UNCLEAR)
         complete([entry], cursor)
         found.append((words, span(entry, cursor)))
     return found
@@ -77,7 +77,9 @@ def _plan(cursor: Cursor, dated: list[Dated], *, events: bool) -> Plan:
 def _places(cursor: Cursor) -> None:
     """Read the words of nationality and place in front, and keep them in the notes."""
     words: list[Piece] = []
-    while found := cursor.take(r"o|U(?=,)|I(?=o)|[()]|\?(?=[,)])|(?<=[oU)?])[,/&–-]+|n(?=o)"):
+    while found := cursor.take(
+        r"o|U(?=,)|I(?=o)|[()]|(?<=o)\?(?=[,)vI])|(?<=[oU)?])[,/&–-]+|n(?=o)"
+    ):
         if found[0][0] in "(),/&–-?":
             continue
         place = cursor.places[found.end() - 1]
@@ -104,7 +106,7 @@ def _ends(cursor: Cursor) -> tuple[tuple[End | None, End | None], str]:
     if not cursor.take(r"[-–t]"):
         complete([Item([birth])], cursor)
         if birth.points[0].span is None or not cursor.done:
-            raise Stuck(ONE_YEAR)
+            raise StuckError(ONE_YEAR)
         return (birth, None), ""
     death = end(cursor)
     complete([Item([birth, death])], cursor)
@@ -113,9 +115,14 @@ def _ends(cursor: Cursor) -> tuple[tuple[End | None, End | None], str]:
 
 def _completed(one: End, cursor: Cursor) -> End:
     complete([Item([one])], cursor)
-    if one.points[0].y is None:
-        raise Stuck(UNCLEAR)
+    if not _dated(one):
+        raise StuckError(UNCLEAR)
     return one
+
+
+def _dated(one: End) -> bool:
+    """Return whether an end has a year or a decade, and so stands for a birth or a death."""
+    return one.points[0].y is not None or one.points[0].decade is not None
 
 
 def _year(one: End, cursor: Cursor) -> Span:
@@ -126,7 +133,7 @@ def _whole(
     birth: Span | None, death: Span | None, missing: str, ends: tuple[End | None, End | None]
 ) -> Span | None:
     """Return birth and death as one interval, where EDTF has one; centuries as they stand."""
-    if birth and ends[0] and ends[0].points[0].y is None:
+    if birth and ends[0] and not _dated(ends[0]):
         return between(birth, death) if death else birth
     simple = [made.simple if made else None for made in (birth, death)]
     if (birth and not simple[0]) or (death and not simple[1]):

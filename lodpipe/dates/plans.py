@@ -17,7 +17,7 @@ Step = tuple[Callable[..., str], tuple[int | str, ...]]
 Template = tuple[str, tuple[int, ...]]
 
 
-class Stuck(DateError):
+class StuckError(DateError):
     """The grammar cannot go on; the message may have `{0}` for the value at that place."""
 
 
@@ -79,6 +79,11 @@ def filled(made: Template, values: Sequence[str]) -> str:
 
 
 # Steps: the values of the text, then places of values (int) or fixed words (str).
+
+
+def as_written(values: Sequence[str], number: int) -> str:
+    """Return a number without the zero that was put before it."""
+    return values[number].lstrip("0")
 
 
 def elided(values: Sequence[str], year: int, end: int, digits: str) -> str:

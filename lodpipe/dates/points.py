@@ -9,10 +9,11 @@ from collections.abc import Callable
 from re import Match
 
 from lodpipe.dates import plans
-from lodpipe.dates.plans import Builder, Stuck
+from lodpipe.dates.plans import Builder, StuckError
 from lodpipe.dates.results import Policy
 from lodpipe.dates.spans import Point, Simple, Span, date, within
 
+NORTHERN = "a season without a hemisphere; its days are those of the northern year"
 UNCLEAR = "the words are known, but not what they mean together"
 
 
@@ -72,7 +73,7 @@ def point(cursor: Cursor) -> Point:
     """Read one point with the marks before and behind it.
 
     Raises:
-        Stuck: there is none here, or what is here can mean several things.
+        StuckError: there is none here, or what is here can mean several things.
     """
     before = marks(cursor)
     before |= bare_c(cursor)
@@ -82,9 +83,10 @@ def point(cursor: Cursor) -> Point:
             made = form(cursor, found)
             break
     else:
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     while after := cursor.take(r"[?~]|[cp](?![-YSXQHO1Mqabde3hgx])"):
         before |= 2 if after[0] in "c~" else 1
+        made.about_behind |= after[0] == "c"
     made.mark |= before
     return made
 
@@ -93,9 +95,12 @@ def bare_c(cursor: Cursor) -> int:
     """Read a `c` right before digits: circa before a decade or century, else as declared."""
     if not cursor.take("C"):
         return 0
-    if cursor.match("[SXQHOs1]") or cursor.policy.c_years == "circa":
+    if cursor.match("[SXQHOs1]"):
         return 2
-    raise Stuck(
+    if cursor.policy.c_years == "circa":
+        cursor.builder.note("c_years = circa")
+        return 2
+    raise StuckError(
         f"`c{{{cursor.places[cursor.at] if not cursor.done else 0}}}` may be a copyright date or "
         "circa; `c_years` in [dates] decides"
     )
@@ -110,7 +115,7 @@ def finish(made: Point, cursor: Cursor) -> Span:
     if made.hundreds is not None:
         return _hundreds(made, cursor).marked(made.mark)
     if made.y is None:
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     y: int = made.y
     if made.season is not None:
         return season(cursor, made.season, y).marked(made.mark)
@@ -130,9 +135,10 @@ def _hundreds(made: Point, cursor: Cursor) -> Span:
     assert place is not None
     wanted = cursor.policy.hundreds
     if wanted is None or (made.part is not None and wanted == "decade"):
-        raise Stuck(
+        raise StuckError(
             f"`{{{place}}}` (with s) may be a decade or a century; `hundreds` in [dates] decides"
         )
+    cursor.builder.note(f"hundreds = {wanted}")
     if wanted == "decade":
         return date(Simple((place,)))
     mask = cursor.builder.step(plans.hundreds, place)
@@ -154,12 +160,12 @@ def century(
     mask = cursor.builder.step(plans.century, ordinal)
     if part is not None:
         if first and era == "E":
-            raise Stuck(UNCLEAR)
+            raise StuckError(UNCLEAR)
         return parted(mask, part, cursor, era)
     if first:
         ends = ("-0099", "0000") if era == "E" else ("0001", "0099")
         return within(Simple((ends[0],)), Simple((ends[1],)))
-    return date(Simple((("-", mask) if era == "E" else (mask,))))
+    return date(Simple(("-", mask) if era == "E" else (mask,)))
 
 
 # The forms.
@@ -188,7 +194,7 @@ def _month_year(cursor: Cursor, found: Match[str]) -> Point:
     if not cursor.year_first:
         return _ymd(cursor, found)
     if found["d"]:
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     cursor.at = found.end("m")
     return Point(m=cursor.place(found, "m"))
 
@@ -249,7 +255,9 @@ def _part_of_year(cursor: Cursor, found: Match[str]) -> Point:
 
 
 def _double(cursor: Cursor, found: Match[str]) -> Point:
-    raise Stuck("a year with a slash may be one year in two calendars (Old and New Style), or two")
+    raise StuckError(
+        "a year with a slash may be one year in two calendars (Old and New Style), or two"
+    )
 
 
 _DIVISION = {"h": "2", "x": "3", "g": "4"}
@@ -258,13 +266,13 @@ _DIVISION = {"h": "2", "x": "3", "g": "4"}
 def _fraction(cursor: Cursor, found: Match[str]) -> Point:
     parts, era = _DIVISION[found["f"]], found["e"] or ""
     if era and found["o"] == "1":
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     place = -1 if found["n"] == "L" else cursor.place(found, "n")
     mask = cursor.builder.step(plans.century, cursor.place(found, "o"))
     low = cursor.builder.step(plans.fraction, mask, place, parts, "0", era)
     high = cursor.builder.step(plans.fraction, mask, place, parts, "1", era)
     if found["o"] == "1" and not era:
-        raise Stuck(UNCLEAR)  # the first century has no year 0
+        raise StuckError(UNCLEAR)  # the first century has no year 0
     return Point(span=within(Simple((low,)), Simple((high,))))
 
 
@@ -279,6 +287,7 @@ def _season_alone(cursor: Cursor, found: Match[str]) -> Point:
 def season(cursor: Cursor, name: int, year: int) -> Span:
     """Return a season of a year; whether it goes over New Year is known only with its value."""
     policy = cursor.policy.seasons or ""
+    cursor.builder.note(f"seasons = {policy}" if policy else NORTHERN)
     place = cursor.builder.step(_season_text, name, year, policy)
     return date(Simple((place,)))
 
@@ -289,7 +298,7 @@ def _season_text(values: list[str], name: int, year: int, policy: str) -> str:
     over_new_year = code == (22 if south else 24)
     if over_new_year and not begins and not ends:
         before, after = int(y) - 1, int(y) + 1
-        raise Stuck(
+        raise StuckError(
             f"this season of {y} may be that of {before} to {y} or of {y} to {after}; "
             "`seasons` in [dates] decides"
         )
@@ -306,14 +315,14 @@ def _numeric(cursor: Cursor, found: Match[str]) -> Point:
     if found["y"] != "Y":
         start = cursor.policy.two_digit_years
         if start is None:
-            raise Stuck(
+            raise StuckError(
                 f"`{{{one}}}/{{{two}}}/{{{y}}}` has a year of two digits; `two_digit_years` in "
                 "[dates] says of which hundred"
             )
         year = cursor.builder.step(plans.two_digit_year, y, str(start))
         cursor.builder.note(f"two_digit_years = {start}: the year is ", year)
     if found["one"] == "b" and found["two"] == "b":
-        raise Stuck(UNCLEAR)
+        raise StuckError(UNCLEAR)
     if found["one"] == "b" or found["two"] == "b":
         day_first = found["one"] == "b"
     elif cursor.policy.day_first is None:

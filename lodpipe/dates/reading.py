@@ -12,7 +12,7 @@ wide (`plans.CENTURY_PARTS`).
 
 from lodpipe.dates import grammar, life
 from lodpipe.dates.edtf import parse
-from lodpipe.dates.plans import Plan, Stuck, filled
+from lodpipe.dates.plans import Plan, filled
 from lodpipe.dates.results import Events, Policy, Reading, Unread
 from lodpipe.dates.tables import LANGUAGES
 from lodpipe.dates.tokens import Token, classify, known, split
@@ -48,7 +48,7 @@ class Reader:
             if len(self.plans) < MOST_SHAPES:
                 self.plans[shape] = plan
         if not plan.dates:
-            return Unread(text, plan.reason.format(*values), plan.undated)
+            return _as_edtf(text) or Unread(text, plan.reason.format(*values), plan.undated)
         try:
             return self._carried_out(plan, text, values)
         except DateError as error:
@@ -74,6 +74,16 @@ class Reader:
             for word, made in plan.dates
         )
         return Events(text, events)
+
+
+def _as_edtf(text: str) -> Reading | None:
+    """Return the reading of a text that only EDTF writes so, such as `1846~` or `1868/..`."""
+    if not any(sign in text for sign in ("~", "%", "X", "..", "{")):
+        return None
+    try:
+        return Reading(text, parse(text.strip()), ("EDTF",))
+    except DateError:
+        return None
 
 
 _readers: dict[tuple[str, Policy], Reader] = {}

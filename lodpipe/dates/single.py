@@ -185,8 +185,8 @@ def _from_parts(
     month_marks = MARKS[before_month] | right
     right |= MARKS[after_year]
     year_marks = MARKS[before_year] | right
-    normal = _print(sign + year, month, day, year_marks, month_marks, days_marks)
     marks = year_marks | month_marks << 2 | days_marks << 4
+    normal = _print(sign + year, month, day, year_marks, month_marks, days_marks) if marks else text
     if "X" not in text:
         number = -int(year) if sign else int(year)
         if month and not 1 <= int(month) <= 12:
@@ -198,11 +198,11 @@ def _from_parts(
         except DateError:
             raise _no_such_day(text) from None
         return Single(normal, earliest, latest, marks)
-    earliest = _edge(sign, year, month, day, up=True)
-    latest = _edge(sign, year, month, day, up=False)
-    if earliest is None or latest is None:
+    low = _edge(sign, year, month, day, up=True)
+    high = _edge(sign, year, month, day, up=False)
+    if low is None or high is None:
         raise _no_such_day(text)
-    return Single(normal, earliest, latest, marks, masked=True)
+    return Single(normal, low, high, marks, masked=True)
 
 
 def _print(year: str, month: str, day: str, of_year: int, of_month: int, of_day: int) -> str:

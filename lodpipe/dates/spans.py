@@ -151,6 +151,7 @@ class Point:
         era: `E` before, `F` after Christ.
         span: the meaning, where it is not year, month and day.
         mark: marks of its own.
+        about_behind: whether `circa` stands behind it.
     """
 
     y: int | None = None
@@ -167,3 +168,4 @@ class Point:
     era: str = ""
     span: Span | None = None
     mark: int = 0
+    about_behind: bool = False

@@ -39,6 +39,7 @@ KINDS = {
     "note": "n",
     "filler": "i",
     "posthumously": "m",
+    "calendar": "K",
     "born": "I",
     "died": "j",
 }
@@ -75,15 +76,12 @@ def places() -> frozenset[str]:
     """Return the words of nationalities and places, as they are spelt."""
     text = (files("lodpipe.dates") / "words" / "places.txt").read_text("utf-8")
     return frozenset(
-        word
-        for line in text.splitlines()
-        if not line.startswith("#")
-        for word in line.split()
+        word for line in text.splitlines() if not line.startswith("#") for word in line.split()
     )
 
 
 def _entries(data: dict[str, dict[str, list[str]]]) -> list[tuple[str, tuple[str, str]]]:
-    found = []
+    found: list[tuple[str, tuple[str, str]]] = []
     for section, groups in data.items():
         for name, spellings in groups.items():
             found.extend((spelling, _entry(section, name, spelling)) for spelling in spellings)

@@ -33,6 +33,7 @@ split = re.compile(
     | (?:[^\W\d_]\.){{2,}}[^\W\d_]?(?![^\W\d_]) \.?     # B.C.E.
     | [rR]e-[^\W\d_]+                              # re-fired
     | [^\W\d_]+(?:'[àÀ])?\.?
+    | \.\.+                                          # EDTF only
     | \(\?\)
     | \s*[{_DASHES}]+\s*
     | [^\s\w]
@@ -42,7 +43,33 @@ split = re.compile(
 ).findall
 """Every word, number and sign of a text, in order; white space falls out, but round a dash."""
 
-_ROMAN = "i ii iii iv v vi vii viii ix x xi xii xiii xiv xv xvi xvii xviii xix xx xxi".split()
+LAST_YEAR = "2100"
+"""From here on, four digits are no year of a catalogue: 5633 is of another calendar, 9999 stands
+for what is not known."""
+
+_ROMAN = [
+    "i",
+    "ii",
+    "iii",
+    "iv",
+    "v",
+    "vi",
+    "vii",
+    "viii",
+    "ix",
+    "x",
+    "xi",
+    "xii",
+    "xiii",
+    "xiv",
+    "xv",
+    "xvi",
+    "xvii",
+    "xviii",
+    "xix",
+    "xx",
+    "xxi",
+]
 _ROMAN_ORDINALS = {
     numeral + ending: str(number).zfill(2)
     for number, numeral in enumerate(_ROMAN, 1)
@@ -58,7 +85,9 @@ def known(languages: tuple[str, ...], life: bool) -> dict[str, Token]:
 
     The table grows by the tokens that `classify` meets, up to `MOST_KNOWN` of them.
     """
-    table: dict[str, Token] = {f"{year:04}": ("Y", f"{year:04}") for year in range(1, 2100)}
+    table: dict[str, Token] = {
+        f"{year:04}": ("Y", f"{year:04}") for year in range(1, int(LAST_YEAR))
+    }
     for sign in _SIGNS:
         table[sign] = (sign, sign)
     table["(?)"] = ("?", "?")
@@ -86,7 +115,7 @@ def classify(token: str, table: dict[str, Token]) -> Token:
         return "s", _decade(token[1:])
     bare = token.strip()
     if bare and not bare.strip(_DASHES):
-        return ("-" if token == "-" else "–"), "-"
+        return (bare if token == bare == "-" else "–"), "-"
     if bare in _APOSTROPHES:
         return UNKNOWN, token
     if token != bare:
@@ -115,7 +144,7 @@ def _number(token: str) -> Token:
         if size == 3:
             return "3", plain.zfill(4)
         if size == 4:
-            return ("Z" if plain == "0000" else "Y"), plain
+            return ("Z" if plain == "0000" else "Y" if plain < LAST_YEAR else "K"), plain
         return UNKNOWN, token
     if len(plain) == 4:
         if plain[3] != "0":
