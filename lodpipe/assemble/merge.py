@@ -26,6 +26,7 @@ from lodpipe.assemble.targets import Spot, alternatives, holds, spot
 from lodpipe.assemble.values import Placement, Value, Values
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, Report, finding_of
+from lodpipe.iris import segment
 from lodpipe.nodes import Nodes
 from lodpipe.records import Claim, Index, TraceEntry, Tree
 
@@ -101,6 +102,7 @@ class Merger:
     def value_of(self, claim: Claim, tree: Tree, report: Report) -> Value | None:
         """Return the value of a claim, or report why it has none."""
         try:
+            segment(claim.key)  # a claim needs an IRI
             value = self._values.of(claim, tree)
         except ValueFault as fault:
             report(finding_of(fault, claim.place, code="ledger", uri=tree["id"]))
