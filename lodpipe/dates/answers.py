@@ -100,7 +100,8 @@ def compare(result: Result, start: str, end: str, circa_years: int = CIRCA_YEARS
     )
     if agrees:
         return ""
-    said = " to ".join("open" if year is None else str(year) for year in (low, high))
+    ends = ["open" if year is None else str(year) for year in (low, high)]
+    said = " to ".join(dict.fromkeys(ends))
     return f"the text means {said}, the machine dates say `{start}` to `{end}`"
 
 

@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from itertools import product
 from typing import NamedTuple
 
-from lodpipe.dates.days import day_number, month_length
+from lodpipe.dates.days import day_number, first_of_year, is_leap, month_length
 from lodpipe.errors import DateError
 
 MARKS = {"": 0, None: 0, "?": 1, "~": 2, "%": 3}
@@ -56,6 +56,7 @@ _LONG = re.compile(
 ).fullmatch
 
 _BEFORE = (0, 0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
+_LONGEST = (0, 31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _LENGTHS = (0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
@@ -233,10 +234,16 @@ def _edge(sign: str, year: str, month: str, day: str, *, up: bool) -> int | None
         number = next(_years(sign, year, up=up))
         group = _group("", number, int(month), None, 0)
         return group.earliest if up else group.latest
-    if not any(d <= (29 if m == 2 else _LENGTHS[m]) for m in months for d in days[:1]):
+    if not months or not days or days[0] > max([_LONGEST[m] for m in months]):
         return None
     if not up:
         months, days = months[::-1], days[::-1]
+    if not sign:  # nearly always the first to be looked at is a day of the calendar
+        number, m = int(year.replace("X", "0" if up else "9")), months[0]
+        length = month_length(number, m)
+        d = days[0] if days[0] <= length or day not in ("", "XX") else length
+        if d <= length:
+            return first_of_year(number) + _BEFORE[m] + (m > 2 and is_leap(number)) + d - 1
     for number in _years(sign, year, up=up):
         for m in months:
             length = month_length(number, m)
@@ -252,8 +259,6 @@ def _years(sign: str, pattern: str, *, up: bool) -> Iterator[int]:
         yield -int(pattern) if sign else int(pattern)
         return
     digits = "0123456789" if up != bool(sign) else "9876543210"
-    if not sign:
-        yield int(pattern.replace("X", digits[0]))  # nearly always the one that is wanted
     for chosen in product(*(digits if c == "X" else c for c in pattern)):
         number = int("".join(chosen))
         if not sign:

@@ -106,27 +106,27 @@ def known(languages: tuple[str, ...], life: bool) -> dict[str, Token]:
     return table
 
 
-def classify(token: str, table: dict[str, Token]) -> Token:
+def classify(spelt: str, table: dict[str, Token]) -> Token:
     """Return letter and value of a token that is not in the table as it is spelt."""
-    first = token[0]
+    first = spelt[0]
     if first in "0123456789" and first.isascii():
-        return _number(token)
-    if first in _APOSTROPHES and len(token) > 1:
-        return "s", _decade(token[1:])
-    bare = token.strip()
+        return _number(spelt)
+    if first in _APOSTROPHES and len(spelt) > 1:
+        return "s", _decade(spelt[1:])
+    bare = spelt.strip()
     if bare and not bare.strip(_DASHES):
-        return (bare if token == bare == "-" else "–"), "-"
+        return (bare if spelt == bare == "-" else "–"), "-"
     if bare in _APOSTROPHES:
-        return UNKNOWN, token
-    if token != bare:
+        return UNKNOWN, spelt
+    if spelt != bare:
         return table["c."]
-    lower = re.sub(r"\s", "", token.lower())
+    lower = re.sub(r"\s", "", spelt.lower())
     found = table.get(lower) or table.get(lower.rstrip("."))
     if found:
         return found
     if lower in _ROMAN_ORDINALS:
         return ("1" if _ROMAN_ORDINALS[lower] == "01" else "O"), _ROMAN_ORDINALS[lower]
-    return UNKNOWN, token
+    return UNKNOWN, spelt
 
 
 def _two_digits(number: int) -> str:
