@@ -225,8 +225,12 @@ def _iiif(
         provider=base + project.site.publisher,
         tags=iiif.language_tags(concepts, base),
     )
-    view = iiif.View(get=tree_of)
-    plan = iiif.plan(evidence.layout_of_rows(archive.layout(release)))
+    layout = evidence.layout_of_rows(archive.layout(release))
+    view = iiif.View(
+        get=tree_of,
+        hidden=frozenset(i.thing for i in layout.images if not i.file and not i.service),
+    )
+    plan = iiif.plan(layout)
     for _, manifest in iiif.manifests(plan, view, site):
         target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
         advance(1)

@@ -491,7 +491,7 @@ def test_access(tmp_path: Path) -> None:
         "access": "key,kind,access\ni1,thing,withheld\nalbum,,open\nvey,person,open\ni2,thing,withhold\nobject/i3,,witheld\n",
         "withdrawals": "key,kind,by,on\nobject/gone,thing,tarrow,2024\n",
     })  # fmt: skip
-    hidden = evidence.withheld(
+    hidden = evidence.named_things(
         case.loaded.access, BASE, lambda: ENTRIES, case.concepts, case.findings.append
     )
 
@@ -509,7 +509,7 @@ def test_access(tmp_path: Path) -> None:
 
 def test_a_key_of_several_documents_withholds_all(tmp_path: Path) -> None:
     case = Case(tmp_path, {"access": "key,access\nvey,withheld\n"})
-    hidden = evidence.withheld(
+    hidden = evidence.named_things(
         case.loaded.access, BASE, lambda: ENTRIES, case.concepts, case.findings.append
     )
 

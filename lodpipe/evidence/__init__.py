@@ -7,7 +7,7 @@ run are known; `settle` works out what lines of the ledger make of one another.
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from lodpipe.evidence.access import Access, read_access, withheld
+from lodpipe.evidence.access import Access, named_things, read_access
 from lodpipe.evidence.aspects import Aspects, aspects_of, shipped_aspects
 from lodpipe.evidence.columns import FILES, Folder
 from lodpipe.evidence.facts import Evidence
@@ -34,12 +34,12 @@ __all__ = [
     "compare",
     "layout_of_rows",
     "load",
+    "named_things",
     "resolve",
     "rows_of_layout",
     "sets_of",
     "settle",
     "shipped_aspects",
-    "withheld",
 ]
 
 

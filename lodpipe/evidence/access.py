@@ -137,22 +137,30 @@ def _cannot(rule: Rule) -> UsageError | None:
     return None
 
 
-def withheld(
-    access: Access, base: str, entries: Entries, concepts: Concepts, report: Report
+def named_things(
+    access: Access,
+    base: str,
+    entries: Entries,
+    concepts: Concepts,
+    report: Report,
+    *,
+    access_is: str = WITHHELD,
 ) -> frozenset[str]:
-    """Return the IRIs of the things that are withheld, themselves only, not what lies below them.
+    """Return the IRIs of the things that have an access, themselves only, not what lies below.
 
     A key of `access.csv` that leads to no document is a finding: it may be misspelt, and then
-    what it should withhold goes out. One of several documents withholds all of them.
+    what it should withhold goes out. One of several documents withholds all of them, and opens
+    none.
     """
-    rules = [rule for rule in access.rules if rule.access == WITHHELD and rule.kind == "thing"]
+    rules = [rule for rule in access.rules if rule.access == access_is and rule.kind == "thing"]
     keys = Keys(base, entries, concepts, [rule.key for rule in rules])
     found: set[str] = set()
     for rule in rules:
         try:
             found.add(keys.find(rule.key, OBJECTS, ANY))
         except KeyFault as fault:
-            found.update(keys.all(rule.key))
+            if access_is == WITHHELD:
+                found.update(keys.all(rule.key))
             if not rule.withdrawn:
                 at = rule.place.at("key")
                 report(

@@ -8,6 +8,8 @@ from contextlib import closing
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from lodpipe import evidence
+from lodpipe.archive import Archive
 from lodpipe.aspects import Aspects, builtin_aspects
 from lodpipe.assemble import (
     Brought,
@@ -24,9 +26,13 @@ from lodpipe.assemble import (
 )
 from lodpipe.findings import Finding
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
+from lodpipe.pipeline.access import (
+    claims_that_may_leave,
+    layout_that_may_leave,
+    withheld_documents,
+)
 from lodpipe.pipeline.books import Books
-from lodpipe.pipeline.first_pass import FirstPass
-from lodpipe.pipeline.known import Visible, entry_of, hidden
+from lodpipe.pipeline.known import Visible, entry_of
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.records import Claim, LayoutRow, Place, Tree
@@ -110,19 +116,33 @@ class Barrier:
 
 
 def barrier(
-    shop: Workshop, first: FirstPass, path: Path, now: str, books: Books, clock: Clock
+    shop: Workshop,
+    loaded: evidence.Loaded,
+    part: Path,
+    path: Path,
+    books: Books,
+    clock: Clock,
 ) -> Barrier:
-    """Unite, index, place claims, settle access."""
+    """Unite, index, settle access, bring claims to their documents.
+
+    Args:
+        loaded: the evidence, keys as written.
+        part: what pass 1 made. `path`: where the index is written.
+    """
     made = Barrier(builtin_aspects())
-    drafts = Drafts([first.part])
+    drafts = Drafts([part])
     writer = IndexWriter(path)
     try:
         with clock.stage("unite"):
             _duplicates(drafts, books, made)
             _unite(shop, drafts, writer, path)
             _publisher(shop, writer, path)
-        with clock.stage("claims"):
-            _claims(shop, drafts, writer, path, made)
+        with clock.stage("claims, access, layout"), closing(IndexReader(path)) as index:
+            made.withheld = withheld_documents(
+                shop.project, loaded.access, index, shop.concepts, made.findings.append
+            )
+            _claims(shop, loaded, drafts, writer, index, made)
+            _layout(shop, loaded, drafts, index, made)
     finally:
         drafts.close()
         writer.close()
@@ -183,24 +203,66 @@ def _publisher(shop: Workshop, writer: IndexWriter, path: Path) -> None:
             writer.flush()
 
 
-def _claims(shop: Workshop, drafts: Drafts, writer: IndexWriter, path: Path, made: Barrier) -> None:
+def _claims(
+    shop: Workshop,
+    loaded: evidence.Loaded,
+    drafts: Drafts,
+    writer: IndexWriter,
+    index: IndexReader,
+    made: Barrier,
+) -> None:
     base = shop.project.site.base
-    claims = list(drafts.claims())
-    index = IndexReader(path)
-    try:
-        made.withheld = hidden(index, ())
-        seen = Visible(index, made.withheld)
-        placed = place_claims(claims, made.aspects, seen, made.findings.append)
-        for tree in called_for(claims, made.aspects, seen, shop.nodes):
-            writer.add(United(tree["id"], tree), entry_of(tree))
-        for document, mine in placed.items():
-            for claim in mine:
-                writer.claim(document, claim)
-        made.sessions = sessions(claims, seen, base)
-        made.brought = brought_by(claims, made.aspects, seen, base)
-        made.layout = list(drafts.layout())
-    finally:
-        index.close()
+    resolved = evidence.resolve(
+        loaded.evidence,
+        base,
+        index.entries,
+        shop.concepts,
+        evidence.shipped_aspects(),
+        made.findings.append,
+        declare=not shop.project.sources,
+    )
+    everything = [*resolved.claims, *drafts.claims()]
+    _published_lines(shop, everything, made)
+    settled = evidence.settle(everything, evidence.shipped_aspects(), made.findings.append)
+    claims = list(claims_that_may_leave(settled, made.withheld))
+    seen = Visible(index, made.withheld)
+    placed = place_claims(claims, made.aspects, seen, made.findings.append)
+    for tree in called_for(claims, made.aspects, seen, shop.nodes):
+        writer.add(United(tree["id"], tree), entry_of(tree))
+    for document, mine in placed.items():
+        for claim in mine:
+            writer.claim(document, claim)
+    made.sessions = sessions(claims, seen, base)
+    made.brought = brought_by(claims, made.aspects, seen, base)
+
+
+def _published_lines(shop: Workshop, claims: list[Claim], made: Barrier) -> None:
+    """Hold the ledger against the lines that the last release published: none may change."""
+    if not shop.project.archive.is_file():
+        return
+    with Archive(shop.project.archive) as archive:
+        latest = archive.latest()
+        if latest is not None:
+            written = (line for _, line in archive.claims(latest.number) if not line.mapped)
+            evidence.compare(written, claims, made.findings.append)
+
+
+def _layout(
+    shop: Workshop,
+    loaded: evidence.Loaded,
+    drafts: Drafts,
+    index: IndexReader,
+    made: Barrier,
+) -> None:
+    checked = evidence.check_layout(
+        [*loaded.layout, *drafts.layout()],
+        shop.project.folder,
+        shop.project.site.base,
+        index.entries,
+        shop.concepts,
+        made.findings.append,
+    )
+    made.layout = list(evidence.rows_of_layout(layout_that_may_leave(checked, made.withheld)))
 
 
 def _speakers(shop: Workshop) -> dict[str, Speaker]:

@@ -2,10 +2,12 @@
 
 import shutil
 
-from lodpipe import archive
+from lodpipe import archive, evidence
 from lodpipe import export as exporter
 from lodpipe.check import Checker, sample_of
+from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
+from lodpipe.pipeline.access import refuse_unhonoured
 from lodpipe.pipeline.barrier import Barrier, barrier
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Clock, Watcher
@@ -49,8 +51,18 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
 
 def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> None:
     work = shop.project.work
+    findings: list[Finding] = []
+    loaded = evidence.load(
+        shop.project.folder / shop.project.evidence.folder,
+        shop.project.evidence.folder,
+        aspects=evidence.shipped_aspects(),
+        qualifiers=shop.table("qualifiers"),
+        limits=shop.project.limits,
+        report=findings.append,
+    )
+    refuse_unhonoured(loaded.access)
     first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
-    middle = barrier(shop, first, work / "index.sqlite", options.now, result.books, clock)
+    middle = barrier(shop, loaded, first.part, work / "index.sqlite", result.books, clock)
     index = IndexReader(work / "index.sqlite")
     try:
         texts = shape_texts(shop.project)
@@ -63,6 +75,7 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
             middle=middle,
             hashes=first.hashes,
             findings=[
+                *findings,
                 *first.findings,
                 *middle.findings,
                 *second.findings,
