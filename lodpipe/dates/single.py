@@ -38,7 +38,7 @@ _GROUPS = {
 }
 """Sub-year groups of ISO 8601-2:2019, 4.8."""
 
-_PLAIN = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d))?)?([?~%]?)", re.ASCII).fullmatch
+_PLAIN = re.compile(r"((?!-0000)-?\d{4})(?:-(\d\d)(?:-(\d\d))?)?([?~%]?)", re.ASCII).fullmatch
 _DECADE = re.compile(r"(?=.{4}[?~%]?$)(\d\d\d?)(XX?)([?~%]?)", re.ASCII).fullmatch
 _PARTS = re.compile(
     r"([?~%]?)(-?)([\dX]{4})([?~%]?)"
