@@ -1,0 +1,83 @@
+"""What the index knows of a document, and what may not be seen."""
+
+from pathlib import Path
+
+import pytest
+
+from lodpipe.parts import IndexReader, IndexWriter, United
+from lodpipe.pipeline.known import Visible, entry_of, hidden, references
+from lodpipe.records import Entry
+
+BASE = "https://collections.example.org/"
+
+
+def test_an_entry_is_read_off_the_tree() -> None:
+    item = BASE + "object/item-0101"
+    tree = {
+        "id": item,
+        "type": "HumanMadeObject",
+        "_label": "Summit cutting",
+        "part_of": {"id": BASE + "object/album-1-p12", "type": "HumanMadeObject"},
+        "shows": [{"id": BASE + "visual/0101", "type": "VisualItem"}],
+        "produced_by": {
+            "id": item + "#production",
+            "part": [{"id": item + "#exposure"}, {"id": item + "#printing"}],
+        },
+        "modified_by": [{"id": item + "#mounting"}],
+    }
+
+    assert entry_of(tree) == Entry(
+        item,
+        "HumanMadeObject",
+        "Summit cutting",
+        (BASE + "object/album-1-p12",),
+        (BASE + "visual/0101",),
+        ("production", "exposure", "printing", "mounting"),
+    )
+    assert sorted(set(references(tree, BASE))) == [
+        BASE + "object/album-1-p12",
+        BASE + "visual/0101",
+    ]
+
+
+@pytest.fixture
+def album(tmp_path: Path) -> IndexReader:
+    """An album of two pages with three items; two of the items show one image."""
+    writer = IndexWriter(tmp_path / "index.sqlite")
+    for key, parents, shows in (
+        ("album", (), ()),
+        ("p1", ("album",), ()),
+        ("p2", ("album",), ()),
+        ("item-1", ("p1",), ("image-1",)),
+        ("item-2", ("p2",), ("image-1",)),
+        ("item-3", ("p2",), ("image-3",)),
+        ("image-1", (), ()),
+        ("image-3", (), ()),
+    ):
+        writer.add(United(key, {"id": key}), Entry(key, "HumanMadeObject", key, parents, shows))
+    writer.close()
+    return IndexReader(tmp_path / "index.sqlite")
+
+
+@pytest.mark.parametrize(
+    ("named", "expected"),
+    [
+        ((), set()),
+        (("item-3",), {"item-3", "image-3"}),
+        (("item-1",), {"item-1"}),  # another print of the image may be seen
+        (("p2",), {"p2", "item-2", "item-3", "image-3"}),
+        (("album",), {"album", "p1", "p2", "item-1", "item-2", "item-3", "image-1", "image-3"}),
+        (("unknown",), {"unknown"}),
+    ],
+)
+def test_what_is_withheld_takes_all_below_with_it(
+    album: IndexReader, named: tuple[str, ...], expected: set[str]
+) -> None:
+    assert hidden(album, named) == expected
+
+
+def test_to_pass_two_a_withheld_document_is_not_there(album: IndexReader) -> None:
+    seen = Visible(album, frozenset({"item-3"}))
+
+    assert seen.get("item-3") is None
+    assert seen.get("item-2") is not None
