@@ -250,5 +250,7 @@ CODES: dict[str, Code] = {
         VIOLATION,
         "The compiled shapes and the referee give different answers.",
     ),
+    "context": _code("JSON-LD whose context is not to be had", WARNING, "No triples can be made of the document, so nothing of it was checked."),
+    "dropped-key": _code("a key that JSON-LD drops", VIOLATION, "The context does not know it: it stands in the JSON, and no triple says it."),
     "stopped": _code("a document stopped at the gate", INFO, "It stays published as it last was."),
 }
