@@ -308,8 +308,9 @@ class Templates:
             if kind is not None and kind.value not in (expected, "Creation"):
                 compiler.faults.add(kind, f"the role `{role}` belongs to a {expected}")
                 return None
-            if kind is None:
-                rest.value["type"] = Node(expected, node.line, node.column)
+        given = "type" in rest.value
+        if not given:
+            rest.value["type"] = Node("Production", node.line, node.column)
         plain = self._plain(rest, space)
         if plain is None or plain.make is None:
             return None
@@ -325,8 +326,10 @@ class Templates:
             except TermError as error:
                 run.tell(scope, "", "term", error.message, name, error.hint)
                 return made
-            types = head["classified_as"] + made.get("classified_as", [])
-            return {**head, **made, "id": head["id"], "classified_as": types}
+            made["id"] = head["id"]
+            made["type"] = made["type"] if given else head["type"]
+            made["classified_as"] = head["classified_as"] + made.get("classified_as", [])
+            return made
 
         return Piece(make=make, fixed=plain.fixed)
 
