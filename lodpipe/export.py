@@ -21,7 +21,7 @@ from lodpipe.findings import Finding
 from lodpipe.iris import key_of
 from lodpipe.parts.pack import pack_finding
 from lodpipe.project import Project
-from lodpipe.publish import iiif, nquads
+from lodpipe.publish import iiif, nquads, pictures
 from lodpipe.rdf import Emitter
 from lodpipe.records import Tree
 from lodpipe.terms import Concepts
@@ -30,6 +30,7 @@ MARK = "release.json"
 DOCUMENTS_IN_A_FRAME = 1_000
 """A reader can start at any zstd frame, and equal frames have equal bytes."""
 LEVEL = 6
+WHOLE = "/full/max/0/default.jpg"
 
 
 @dataclass(slots=True)
@@ -224,6 +225,7 @@ def _iiif(
         languages=project.site.languages,
         provider=base + project.site.publisher,
         tags=iiif.language_tags(concepts, base),
+        crops=True,
     )
     layout = evidence.layout_of_rows(archive.layout(release))
     view = iiif.View(
@@ -231,9 +233,15 @@ def _iiif(
         hidden=frozenset(i.thing for i in layout.images if not i.file and not i.service),
     )
     plan = iiif.plan(layout)
-    for _, manifest in iiif.manifests(plan, view, site):
+    for thing, manifest in iiif.manifests(plan, view, site):
         target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
+        _crop(project.folder, plan, thing, site, target)
         advance(1)
+    for image in layout.images:
+        if image.file:
+            name = iiif.picture_iri(image, site).removeprefix(base) + WHOLE
+            target.put(name, pictures.jpeg(project.folder / image.file))
+            advance(1)
     label = {tag: [name] for tag, name in project.site.name.items()}
     whole = iiif.collection("all", label, plan, view, site)
     if whole:
@@ -241,6 +249,16 @@ def _iiif(
 
 
 _OUTPUTS: dict[str, Output] = {"linked-art": _linked_art, "nquads": _nquads, "iiif": _iiif}
+
+
+def _crop(folder: Path, plan: iiif.Plan, thing: str, site: iiif.Site, target: Folder) -> None:
+    """Write the picture of a pasted item, cut from that of its page: level 0 answers no region."""
+    spot = plan.spot(thing)
+    if thing in plan.sheets or spot is None or not spot[1].image.file:
+        return
+    placed, sheet = spot
+    name = iiif.crop_iri(thing, site).removeprefix(site.base) + WHOLE
+    target.put(name, pictures.jpeg(folder / sheet.image.file, iiif.box(placed.region)))
 
 
 def _file_of(base: str, iri: str) -> str:

@@ -2,6 +2,7 @@
 
 from lodpipe.assemble.fill import fill
 from lodpipe.assemble.house import brought_by, called_for, house_documents, house_iris
+from lodpipe.assemble.links import Picture, link
 from lodpipe.assemble.merge import Brought, Merged, Merger
 from lodpipe.assemble.plain import Speaker
 from lodpipe.assemble.targets import homeless, place_claims, sessions, target
@@ -12,6 +13,7 @@ __all__ = [
     "Brought",
     "Merged",
     "Merger",
+    "Picture",
     "Speaker",
     "United",
     "brought_by",
@@ -20,6 +22,7 @@ __all__ = [
     "homeless",
     "house_documents",
     "house_iris",
+    "link",
     "place_claims",
     "sessions",
     "target",

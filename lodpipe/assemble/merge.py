@@ -26,7 +26,6 @@ from lodpipe.assemble.targets import Spot, alternatives, holds, spot
 from lodpipe.assemble.values import Placement, Value, Values
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, Report, finding_of
-from lodpipe.iris import segment
 from lodpipe.nodes import Nodes
 from lodpipe.records import Claim, Index, TraceEntry, Tree
 
@@ -102,7 +101,6 @@ class Merger:
     def value_of(self, claim: Claim, tree: Tree, report: Report) -> Value | None:
         """Return the value of a claim, or report why it has none."""
         try:
-            segment(claim.key)  # a claim needs an IRI
             value = self._values.of(claim, tree)
         except ValueFault as fault:
             report(finding_of(fault, claim.place, code="ledger", uri=tree["id"]))
@@ -256,7 +254,13 @@ class _Merging:
         claim = placement.claim
         node, pointer = self.places.get(placement.spot.node)
         replaced = self.by_key.get(claim.replaces)
-        statement = self.merger.statement(self.tree, placement, self.apart, replaced, self.report)
+        try:
+            statement = self.merger.statement(
+                self.tree, placement, self.apart, replaced, self.report
+            )
+        except ValueFault as fault:  # a key that cannot be part of an IRI
+            self.report(finding_of(fault, claim.place, code="ledger", uri=self.tree["id"]))
+            return
         said = node.setdefault("attributed_by", [])
         self.trail(claim, f"{pointer}/attributed_by/{len(said)}")
         said.append(statement)

@@ -7,6 +7,8 @@ value itself, so that no query on productions meets a value that is in doubt.
 
 from collections.abc import Mapping
 
+import orjson
+
 from lodpipe.aspects import Aspects, slug
 from lodpipe.assemble.names import Names
 from lodpipe.assemble.targets import Spot
@@ -39,6 +41,7 @@ class Statements:
         self._nodes = names.nodes
         self._aspects = aspects
         self._language = names.language
+        self._days: dict[str, bytes] = {}
 
     def make(
         self,
@@ -118,6 +121,14 @@ class Statements:
         return [self._nodes.statement(text, term, language) for term, text in pairs]
 
     def _when(self, text: str) -> Tree:
+        """The day on which somebody said so; a ledger has few, so each is made once and copied."""
+        packed = self._days.get(text)
+        if packed is None:
+            packed = self._days[text] = orjson.dumps(self._day(text))
+        day: Tree = orjson.loads(packed)
+        return day
+
+    def _day(self, text: str) -> Tree:
         try:
             edtf = parse(text)
         except DateError:

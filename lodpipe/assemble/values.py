@@ -3,6 +3,8 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+import orjson
+
 from lodpipe.aspects import Aspects
 from lodpipe.assemble.names import Names
 from lodpipe.assemble.targets import Spot, group_of, main_node
@@ -127,12 +129,9 @@ class Values:
         edtf = edtf_of(claim)
         language = self._names.language
         name = date_words(edtf, language) if edtf is not None else claim.value_text or claim.value
-        circa = self._circa_years
-        return Value(
-            "TimeSpan",
-            name,
-            lambda: self._nodes.timespan(name, edtf, circa_years=circa, language=language),
-        )
+        span = self._nodes.timespan(name, edtf, circa_years=self._circa_years, language=language)
+        packed = orjson.dumps(span)  # unpacking is the fastest way to a fresh copy
+        return Value("TimeSpan", name, lambda: orjson.loads(packed))
 
     def _text(self, claim: Claim) -> Value:
         text, language = claim.value_text or claim.value, self._nodes.first_language

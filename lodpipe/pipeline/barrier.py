@@ -20,6 +20,7 @@ from lodpipe.assemble import (
     fill,
     house_documents,
     house_iris,
+    link,
     place_claims,
     sessions,
     unite,
@@ -33,9 +34,10 @@ from lodpipe.pipeline.access import (
 )
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.known import Visible, entry_of
+from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.workshop import Workshop
-from lodpipe.records import Claim, LayoutRow, Place, Tree
+from lodpipe.records import Claim, Layout, LayoutRow, Place, Tree
 from lodpipe.terms import VOCAB
 
 HOUSE = ""
@@ -48,12 +50,14 @@ class Barrier:
 
     Attributes:
         withheld: documents that may not be seen.
+        pictures: which pictures and manifest a document points at.
         layout: rows of images, layout and threads that may leave the house.
-        claims: how many claims go into documents.
+        sessions, brought: what claims need of documents other than their own.
         house: IRIs of the documents that pass 2 made although no source has them.
     """
 
     aspects: Aspects
+    pictures: Pictures
     withheld: frozenset[str] = frozenset()
     layout: list[LayoutRow] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
@@ -112,6 +116,9 @@ class Barrier:
         if claims or united.uri in self.brought:
             merged = merger.merge(tree, claims, report, united.trail.entries())
             made.trail = Trail(merged.trace)
+        manifest, shown = self.pictures.manifest(united.uri), self.pictures.of(united.uri)
+        if manifest or shown:
+            link(tree, manifest, shown)
         return made, tree
 
 
@@ -129,7 +136,7 @@ def barrier(
         loaded: the evidence, keys as written.
         part: what pass 1 made. `path`: where the index is written.
     """
-    made = Barrier(builtin_aspects())
+    made = Barrier(builtin_aspects(), Pictures(shop.project, Layout(), frozenset()))
     drafts = Drafts([part])
     writer = IndexWriter(path)
     try:
@@ -262,7 +269,9 @@ def _layout(
         shop.concepts,
         made.findings.append,
     )
-    made.layout = list(evidence.rows_of_layout(layout_that_may_leave(checked, made.withheld)))
+    layout = layout_that_may_leave(checked, made.withheld)
+    made.layout = list(evidence.rows_of_layout(layout))
+    made.pictures = Pictures(shop.project, layout, made.withheld)
 
 
 def _speakers(shop: Workshop) -> dict[str, Speaker]:

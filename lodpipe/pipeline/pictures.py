@@ -1,0 +1,69 @@
+"""Which pictures and which manifest a document points at, worked out from the layout."""
+
+from lodpipe.assemble import Picture
+from lodpipe.project import Project
+from lodpipe.publish import iiif
+from lodpipe.records import Layout
+
+WHOLE = "/full/max/0/default.jpg"
+"""Canonical address of a whole picture: https://iiif.io/api/image/3.0/#47-canonical-uri-syntax."""
+
+
+class Pictures:
+    """Answers for each document; nothing when the project publishes no manifests."""
+
+    def __init__(self, project: Project, layout: Layout, withheld: frozenset[str]) -> None:
+        self._base = project.site.base
+        self._wanted = "iiif" in project.export.outputs
+        self._plan = iiif.plan(layout)
+        self._withheld = withheld
+        self._hidden = hidden_pictures(layout)
+        self._site = iiif.Site(base=self._base, name=project.site.name, crops=True)
+        plan = self._plan
+        self._albums = {
+            album
+            for album in plan.albums
+            if album in plan.sheets or any(row.thing in plan.sheets for row in plan.on[album])
+        }
+
+    def manifest(self, uri: str) -> str:
+        """Return the IRI of the manifest of a thing; empty when it has none."""
+        if not self._wanted or uri in self._withheld:
+            return ""
+        if uri in self._albums or (uri not in self._plan.albums and self._of_item(uri)):
+            return iiif.manifest_iri(self._base, uri)
+        return ""
+
+    def of(self, uri: str) -> list[Picture]:
+        """Return the pictures of a thing, the one that is shown first in front."""
+        if not self._wanted or uri in self._hidden:
+            return []
+        return self._own(uri) or self._cut(uri)
+
+    def _of_item(self, uri: str) -> bool:
+        plan = self._plan
+        thing = uri in plan.items or uri in plan.singles
+        return thing and uri not in self._hidden and bool(self._own(uri) or self._cut(uri))
+
+    def _own(self, uri: str) -> list[Picture]:
+        return [
+            Picture(iiif.picture_iri(image, self._site) + WHOLE, image.service)
+            for sheet in self._plan.sheets.get(uri, ())
+            for image in sheet.captures
+        ]
+
+    def _cut(self, uri: str) -> list[Picture]:
+        spot = self._plan.spot(uri)
+        if spot is None or spot[1].thing in self._hidden:
+            return []
+        placed, sheet = spot
+        if not sheet.image.service:
+            return [Picture(iiif.crop_iri(uri, self._site) + WHOLE)]
+        area = ",".join(map(str, iiif.box(placed.region)))
+        service = sheet.image.service
+        return [Picture(f"{service}/{area}/max/0/default.jpg", service)]
+
+
+def hidden_pictures(layout: Layout) -> frozenset[str]:
+    """Return the things whose pictures may not leave: their rows name no file and no service."""
+    return frozenset(row.thing for row in layout.images if not row.file and not row.service)
