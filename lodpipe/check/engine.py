@@ -11,12 +11,12 @@ from lodpipe.check.constraints import ShapeFaultError
 from lodpipe.check.graph import TYPE, Document, Graph, Node
 from lodpipe.check.lint import lint
 from lodpipe.check.literals import text_of
-from lodpipe.check.referee import Referee, differences
+from lodpipe.check.referee import NoAnswerError, Referee, differences
 from lodpipe.check.results import BatchResult, Raw, Result
 from lodpipe.check.rules import RULES, Rule
-from lodpipe.check.shapes import RECORD, Shape, ShapeSet, load, unbounded
+from lodpipe.check.shapes import RECORD, Shape, ShapeSet, beyond_referee, load
 from lodpipe.check.targets import Focus, compile_targets
-from lodpipe.findings import Finding
+from lodpipe.findings import VIOLATION, WARNING, Finding
 from lodpipe.terms import keys
 
 ENGINES = ("compiled", "referee")
@@ -71,7 +71,7 @@ class Checker:
         self._referees: dict[frozenset[Node], Referee] = {}
         self._fallback = frozenset(t.shape.node for t in self._targets if t.refused)
         self._compiled = frozenset(t.shape.node for t in self._targets if t.plan is not None)
-        self._unrefereed = unbounded(self.shapes)
+        self._unrefereed = beyond_referee(self.shapes)
 
     def check(self, batch: Sequence[tuple[str, Document]]) -> BatchResult:
         """Return what the shapes find in each document of a batch.
@@ -146,12 +146,12 @@ class Checker:
         raws: list[Raw] = []
         self._run(graph, met, raws, found.seconds)
         if self.engine == "referee":
-            raws = self._referee(self._compiled | self._fallback, graph)
+            raws = self._ask(uri, self._compiled | self._fallback, graph, found) or []
         else:
             if self._fallback:
-                raws = [*raws, *self._referee(self._fallback, graph)]
+                raws.extend(self._ask(uri, self._fallback, graph, found) or ())
             if self._sample is None or uri in self._sample:
-                self._compare(uri, document, graph, raws, found)
+                self._compare(uri, document, graph, found)
         found.focus[uri] = met
         results = [self._result(uri, document, raw, self.shapes.shapes[raw.shape]) for raw in raws]
         for rule in self._rules:
@@ -182,11 +182,34 @@ class Checker:
             met[rule.shape.name] = count
         return [self._result(uri, document, raw, rule.shape) for raw in raws]
 
-    def _compare(
-        self, uri: str, document: Document, graph: Graph, raws: list[Raw], found: BatchResult
-    ) -> None:
+    def _ask(
+        self, uri: str, only: frozenset[Node], graph: Graph, found: BatchResult
+    ) -> list[Raw] | None:
+        """Return what pySHACL finds; None, and a finding, when it gives up on the document."""
+        referee = self._referees.get(only)
+        if referee is None:
+            referee = self._referees[only] = Referee(self.shapes.graph, only)
+        try:
+            return referee.check(graph)
+        except NoAnswerError as error:
+            alone = self.engine == "referee" or only == self._fallback
+            found.findings.append(
+                Finding(
+                    "referee",
+                    f"pySHACL gives no answer for this document: {error}",
+                    severity=VIOLATION if alone else WARNING,
+                    hint="nobody has checked it"
+                    if alone
+                    else "the compiled shapes have checked it",
+                    uri=uri,
+                )
+            )
+            return None
+
+    def _compare(self, uri: str, document: Document, graph: Graph, found: BatchResult) -> None:
         asked = self._compiled - self._unrefereed
-        if not asked:
+        theirs = self._ask(uri, asked, graph, found) if asked else None
+        if theirs is None:
             return
         compiled: list[Raw] = []
         for target in self._targets:
@@ -194,13 +217,13 @@ class Checker:
                 for node in target.focus(graph):
                     target.plan.collect(graph, node, compiled)
         found.refereed.append(uri)
-        for raw, ours, theirs in differences(graph, compiled, self._referee(asked, graph)):
+        for raw, times, other in differences(graph, compiled, theirs):
             name = self.shapes.shapes[raw.shape].name if raw.shape in self.shapes.shapes else ""
             found.findings.append(
                 Finding(
                     "referee",
                     f"at `{text_of(raw.focus)}` {raw.path} the compiled shapes give "
-                    f"{_times(ours)} {raw.component}, pySHACL {_times(theirs)}",
+                    f"{_times(times)} {raw.component}, pySHACL {_times(other)}",
                     value=text_of(raw.value),
                     hint="report it as a fault of lodpipe, with the document and the shape",
                     uri=uri,
@@ -208,12 +231,6 @@ class Checker:
                     rule=name,
                 )
             )
-
-    def _referee(self, only: frozenset[Node], graph: Graph) -> list[Raw]:
-        found = self._referees.get(only)
-        if found is None:
-            found = self._referees[only] = Referee(self.shapes.graph, only)
-        return found.check(graph)
 
     def _graph(self, uri: str, document: Document) -> Graph:
         graph = Graph(document.lines)

@@ -12,7 +12,7 @@ from lodpipe.check.graph import RDF, XSD, Graph, Node
 from lodpipe.check.literals import datatype_of
 from lodpipe.check.paths import PREFIXES, compact
 from lodpipe.check.shapes import RECORD, ShapeSet, line_of, parents
-from lodpipe.check.words import BESIDES, KINDS, PARAMETERS, PATHS, SH, SPARQL, TERMS, sh
+from lodpipe.check.words import KINDS, PARAMETERS, PATHS, SH, SPARQL, TERMS, sh
 from lodpipe.errors import nearest
 from lodpipe.findings import INFO, WARNING, Finding
 from lodpipe.records import Place
@@ -20,6 +20,8 @@ from lodpipe.terms import keys
 
 _START = f"<{SH}"
 _NIL = f"<{RDF}nil>"
+_NO_SHAPES = ("optional", "datatype", "select")
+"""Terms beside which `sh:path` or `sh:message` belong to a parameter or a query, not a shape."""
 _MODEL = ("crm", "la", "dig", "sci")
 """Prefixes whose terms documents can only have when terms.csv has them."""
 
@@ -67,9 +69,16 @@ def _words(graph: Graph) -> Iterator[tuple[str, Finding]]:
                     "shape-term",
                     f"`sh:{term}` is no term of SHACL: it checks nothing",
                     value=f"sh:{term}",
-                    hint=nearest(term, TERMS).replace("`", "`sh:", 1) if term else "",
+                    hint=_near(term),
                 ),
             )
+
+
+def _near(term: str) -> str:
+    other_case = sorted(word for word in TERMS if word.casefold() == term.casefold())
+    if other_case:
+        return f"did you mean `sh:{other_case[0]}`?"
+    return nearest(term, TERMS).replace("`", "`sh:", 1)
 
 
 def _values(graph: Graph, shapes: ShapeSet) -> Iterator[tuple[str, Finding]]:
@@ -100,18 +109,16 @@ def _values(graph: Graph, shapes: ShapeSet) -> Iterator[tuple[str, Finding]]:
 
 
 def _outside(node: Node, properties: dict[Node, list[Node]]) -> Iterator[tuple[str, Finding]]:
-    """Terms that belong to a shape, on a node that is none: `sh:path` alone."""
-    for word in BESIDES:
-        if sh(word) in properties and word in ("path", "severity", "message", "deactivated"):
-            yield (
-                _anchor(node, word),
-                Finding(
-                    "shape-fault",
-                    f"`sh:{word}` stands at {compact(node)}, which is no shape that checks anything",
-                    severity=WARNING,
-                ),
-            )
-            return
+    """A path on a node that is no shape: its constraints are missing, or misspelt."""
+    if sh("path") in properties and not any(sh(word) in properties for word in _NO_SHAPES):
+        yield (
+            _anchor(node, "path"),
+            Finding(
+                "shape-fault",
+                f"`sh:path` stands at {compact(node)}, which is no shape that checks anything",
+                severity=WARNING,
+            ),
+        )
 
 
 def _severity(

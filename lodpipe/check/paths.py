@@ -52,15 +52,14 @@ class Path:
             return f"{_in_brackets(self.parts[0])}{self.op}"
         return self.op.join(_in_brackets(part) for part in self.parts)
 
-    def predicates(self) -> set[Node]:
-        """Return every predicate in the path."""
-        return (
-            {self.predicate} if not self.op else set().union(*(p.predicates() for p in self.parts))
-        )
+    def turns_a_sequence(self, inverse: bool = False) -> bool:
+        """Return whether a sequence stands under an inverse."""
+        inverse = inverse or self.op == "^"
+        return (inverse and self.op == "/") or any(p.turns_a_sequence(inverse) for p in self.parts)
 
 
 def _in_brackets(path: Path) -> str:
-    return str(path) if not path.op else f"({path})" if path.op != "^" else str(path)
+    return f"({path})" if path.op else str(path)
 
 
 def compact(node: Node) -> str:

@@ -8,7 +8,7 @@ one gives to a person would hide that another gives a wrong one.
 import logging
 import warnings
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -17,7 +17,7 @@ from rdflib import BNode, URIRef
 from rdflib.term import Node as RdfNode
 
 from lodpipe.check.graph import XSD, Graph, Node, quote
-from lodpipe.check.literals import datatype_of, language_of, text_of
+from lodpipe.check.literals import datatype_of, language_of, text_of, value_of
 from lodpipe.check.paths import PathFaultError, read_path
 from lodpipe.check.results import Raw
 from lodpipe.check.words import SH
@@ -44,6 +44,10 @@ def exact_literals() -> Iterator[None]:
     finally:
         rdflib.NORMALIZE_LITERALS = before
         _TERMS.setLevel(level)
+
+
+class NoAnswerError(Exception):
+    """pySHACL gave up on one document; the message is its own."""
 
 
 class Referee:
@@ -73,8 +77,9 @@ class Referee:
 
         Raises:
             UsageError: pySHACL cannot run the shapes.
+            NoAnswerError: it gives up on this document.
         """
-        from pyshacl.errors import ReportableRuntimeError
+        from pyshacl.errors import ConstraintLoadError, ReportableRuntimeError, ShapeLoadError
         from pyshacl.graph_abstraction import DataGraph
 
         with exact_literals():
@@ -86,8 +91,11 @@ class Referee:
             validator.shacl_graph = self._shapes
             try:
                 _, report, _ = validator.run()  # type: ignore[no-untyped-call]
-            except ReportableRuntimeError as error:
+            except (ConstraintLoadError, ShapeLoadError) as error:
                 raise UsageError(f"pySHACL cannot run the shapes: {error}") from error
+            except (ReportableRuntimeError, TypeError) as error:
+                # a TypeError comes from rdflib, where it compares what it could not read
+                raise NoAnswerError(str(error)) from error
             return sorted(self._results(report))
 
     def _results(self, report: Any) -> Iterator[Raw]:
@@ -136,15 +144,17 @@ def excused(data: Graph, raw: Raw) -> bool:
     """Return whether a difference is one that we know, where the standard is on our side.
 
     rdflib reads days and times by Python's rules: years 1 to 9999 only, and forms that XML Schema
-    does not have; gYear and gYearMonth it does not look at. What it cannot read it does compare,
-    with an order that means nothing; SHACL says that such values have none (4.5.3).
+    does not have; gYear and gYearMonth it does not look at. It compares everything: what it could
+    not read, moments with and without a zone, a day with a number. SHACL says that such values
+    have no order (4.5.3).
     """
     if raw.component == "Datatype":
         return datatype_of(raw.value).removeprefix(XSD) in _DAYS_OF_PYTHON
     if raw.component in _ORDERED:
-        values = [v for objects in data.spo.get(raw.focus, {}).values() for v in objects]
+        objects = data.spo.get(raw.focus, {}).values()
+        values = {raw.value, *(value for some in objects for value in some)}
         with exact_literals():
-            return any(_unread(value) for value in (raw.value, *values))
+            return any(_unread(value) for value in values) or len(_kinds(raw.value, values)) > 1
     return False
 
 
@@ -158,6 +168,16 @@ _ORDERED = (
 def _unread(node: Node) -> bool:
     term = _term(node) if node.startswith('"') else None
     return isinstance(term, rdflib.Literal) and term.value is None
+
+
+def _kinds(first: Node, nodes: Iterable[Node]) -> set[tuple[str, bool]]:
+    """Return the kinds of values that have an order among themselves; other texts left out."""
+    found = set()
+    for node in nodes:
+        value = value_of(node) if node.startswith('"') else None
+        if value is not None and (node == first or value[0] != "string"):
+            found.add((value[0], isinstance(value[1], tuple) and value[1][2]))
+    return found
 
 
 def to_rdflib(graph: Graph) -> rdflib.Graph:

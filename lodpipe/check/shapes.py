@@ -233,19 +233,19 @@ def name_of(graph: Graph, node: Node, seen: tuple[Node, ...] = ()) -> str:
     return " ".join([name_of(graph, parent, (*seen, node)), *(steps or [word])])
 
 
-def unbounded(shapes: ShapeSet) -> frozenset[Node]:
-    """Return the shapes that reach a pattern which pySHACL must not be given.
+def beyond_referee(shapes: ShapeSet) -> frozenset[Node]:
+    """Return the shapes that pySHACL must not be asked about, and those that hold them.
 
-    It runs patterns with Python's `re`, whose time has no bound; the compiled engine runs such
-    patterns with RE2.
+    It runs patterns with Python's `re`, whose time has no bound, where the compiled engine runs
+    them with RE2; and it follows the inverse of a sequence in the wrong order.
     """
     graph = shapes.graph
     found: set[Node] = set()
     stack = [
         node
-        for node in shapes.shapes
-        for pattern in graph.objects(node, sh("pattern"))
-        if not is_linear(text_of(pattern))
+        for node, shape in shapes.shapes.items()
+        if (shape.path is not None and shape.path.turns_a_sequence())
+        or not all(is_linear(text_of(pattern)) for pattern in graph.objects(node, sh("pattern")))
     ]
     while stack:
         node = stack.pop()
