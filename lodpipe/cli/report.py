@@ -3,10 +3,11 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from lodpipe import __version__
 from lodpipe.archive import Change
 from lodpipe.cli import show
 from lodpipe.findings import CODES
-from lodpipe.pipeline import Explained, Result, Tally
+from lodpipe.pipeline import Checked, Explained, Result, Tally
 from lodpipe.project import Project
 
 
@@ -82,6 +83,29 @@ def tally_data(tally: Tally) -> list[dict[str, Any]]:
         }
         for kind, count in tally.worst_first()
     ]
+
+
+def print_check(checked: Checked) -> None:
+    """Say what a check found, and how much it looked at."""
+    print_tally(checked.tally)
+    nodes = sum(checked.focus.values())
+    show.tell(
+        f"{checked.documents} documents checked: {len(checked.focus)} shapes met {nodes} nodes; "
+        f"{checked.tally.of('violation')} violations, {checked.tally.of('warning')} warnings"
+    )
+    show.say(f"shapes {checked.digest[:16]}, lodpipe {__version__}")
+
+
+def check_data(checked: Checked) -> dict[str, Any]:
+    """Return what a check found, for a program."""
+    return {
+        "status": checked.status,
+        "documents": checked.documents,
+        "focus": dict(sorted(checked.focus.items())),
+        "findings": tally_data(checked.tally),
+        "shapes": checked.digest,
+        "tool": f"lodpipe {__version__}",
+    }
 
 
 def print_compare(old: int, new: int, changes: Sequence[Change]) -> None:

@@ -20,7 +20,7 @@ from rich.text import Text
 
 from lodpipe.findings import Finding
 
-OUT = Console(highlight=False, soft_wrap=True)
+OUT = Console(highlight=False, soft_wrap=True, width=None if sys.stdout.isatty() else 200)
 TALK = Console(stderr=True, highlight=False, soft_wrap=True)
 
 COLOURS = {"violation": "red", "warning": "yellow", "info": "cyan"}

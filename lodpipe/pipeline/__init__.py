@@ -1,6 +1,7 @@
 """The passes in order: the only module that knows more than one stage."""
 
 from lodpipe.pipeline.books import Books, Tally
+from lodpipe.pipeline.checking import Checked, check
 from lodpipe.pipeline.explain import explain_document, explain_record
 from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
@@ -8,11 +9,13 @@ from lodpipe.pipeline.workshop import Workshop, open_workshop
 
 __all__ = [
     "Books",
+    "Checked",
     "Explained",
     "Options",
     "Result",
     "Tally",
     "Workshop",
+    "check",
     "explain_document",
     "explain_record",
     "open_workshop",
