@@ -5,7 +5,7 @@ annotation on its region and a Manifest of its own; a thread is a further Range 
 https://iiif.io/api/presentation/3.0/
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import orjson
 
@@ -22,7 +22,7 @@ from lodpipe.publish.iiif.common import (
     reference,
 )
 from lodpipe.publish.iiif.item import item
-from lodpipe.publish.iiif.plan import Plan, album_of, box, plan
+from lodpipe.publish.iiif.plan import Plan, album_of, box, hidden, plan
 from lodpipe.publish.iiif.settings import (
     LanguageMap,
     Notice,
@@ -45,6 +45,7 @@ __all__ = [
     "box",
     "collection",
     "crop_iri",
+    "hidden",
     "language_tags",
     "manifest",
     "manifest_iri",
@@ -89,8 +90,13 @@ def collection(
     site: Site,
     *,
     summary: LanguageMap | None = None,
+    made: Collection[str] | None = None,
 ) -> Tree | None:
     """Return a collection of all albums and of the things in no album; None when there are none.
+
+    Args:
+        key: last part of its IRI. `label`, `summary`: what readers see.
+        made: the things that have a manifest, where the caller knows; else each is tried.
 
     Manifests are referred to, never embedded: https://iiif.io/api/presentation/3.0/#51-collection.
     """
@@ -98,25 +104,25 @@ def collection(
     items = [
         reference(uri, "Manifest", desk)
         for uri in (*plan.albums, *plan.singles)
-        if manifest(uri, plan, view, site)
+        if (manifest(uri, plan, view, site) if made is None else uri in made)
     ]
     if not items:
         return None
-    made: Tree = {
+    tree: Tree = {
         "@context": CONTEXT,
         "id": document_iri(site.base, "iiif/collection/" + key),
         "type": "Collection",
         "label": label,
     }
     if summary:
-        made["summary"] = summary
-    made["provider"] = provider(site)
+        tree["summary"] = summary
+    tree["provider"] = provider(site)
     if site.pages:
-        made["homepage"] = [
+        tree["homepage"] = [
             link(document_iri(site.base, "page/" + key), "Text", label, "text/html")
         ]
-    made["items"] = items
-    return made
+    tree["items"] = items
+    return tree
 
 
 def to_bytes(tree: Tree) -> bytes:

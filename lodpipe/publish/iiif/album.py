@@ -7,13 +7,13 @@ from lodpipe.publish.iiif import rows
 from lodpipe.publish.iiif.common import (
     Desk,
     add_links,
-    body,
     head,
     linking,
     painting,
     reference,
     region,
     thumbnail,
+    whole,
 )
 from lodpipe.publish.iiif.plan import Sheet, box, inside
 from lodpipe.publish.iiif.settings import OBJECT, LanguageMap, phrase, short_key, word
@@ -34,10 +34,11 @@ def album(uri: str, tree: Tree, desk: Desk) -> Tree:
     made["items"] = []
     leaves = list(_leaves(uri, desk))
     contents: list[Tree] = []
+    ids = _Ids(made["id"] + "/range/")
     for placed, sheet, key in leaves:
         canvas = _canvas(made["id"], placed, sheet, key, desk)
         made["items"].append(canvas)
-        contents.append(_range(made["id"], canvas, sheet, key, desk))
+        contents.append(_range(canvas, sheet, ids.of(key), ids, desk))
     if contents:
         made["structures"] = [
             {
@@ -46,7 +47,7 @@ def album(uri: str, tree: Tree, desk: Desk) -> Tree:
                 "label": word("contents", desk.site.languages),
                 "items": contents,
             },
-            *_threads(made, leaves, desk),
+            *_threads(made, leaves, ids, desk),
         ]
     return made
 
@@ -54,9 +55,11 @@ def album(uri: str, tree: Tree, desk: Desk) -> Tree:
 def _leaves(uri: str, desk: Desk) -> Iterator[Leaf]:
     """Yield each canvas of an album in order: its own pictures first, then what is placed on it."""
     own = [Placed(uri, uri)] if uri in desk.plan.sheets else []
+    seen = set()
     for placed in (*own, *desk.plan.on[uri]):
-        if not desk.may_leave(placed.thing):
+        if placed.thing in seen or not desk.may_leave(placed.thing):
             continue
+        seen.add(placed.thing)
         key = _leaf_key(uri, placed.thing, desk)
         for number, sheet in enumerate(desk.plan.sheets.get(placed.thing, ())):
             yield placed, sheet, f"{key}-{sheet.side}" if number and sheet.side else key
@@ -86,7 +89,7 @@ def _canvas(manifest_id: str, placed: Placed, sheet: Sheet, key: str, desk: Desk
         }
         made["items"] = []
         return made
-    picture = body(sheet.image, desk.site)
+    picture = whole(sheet, desk.site)
     if small := thumbnail(picture, desk.site):
         made["thumbnail"] = small
     made["items"] = [painting(made["id"], picture)]
@@ -122,29 +125,40 @@ def pasted_on(sheet: Sheet, desk: Desk) -> list[Placed]:
     return list(found.values())
 
 
-def _range(manifest_id: str, canvas: Tree, sheet: Sheet, key: str, desk: Desk) -> Tree:
+class _Ids:
+    """Ids of ranges: a thing that lies in two places of an album has a second one with `-2`."""
+
+    def __init__(self, start: str) -> None:
+        self._start, self._taken = start, set[str]()
+
+    def of(self, key: str) -> str:
+        """Return an id that no range of this album has yet."""
+        free, number = key, 1
+        while free in self._taken:
+            number += 1
+            free = f"{key}-{number}"
+        self._taken.add(free)
+        return self._start + free
+
+
+def _range(canvas: Tree, sheet: Sheet, range_id: str, ids: _Ids, desk: Desk) -> Tree:
     items: list[Tree] = [{"id": canvas["id"], "type": "Canvas"}]
     items += [
         {
-            "id": f"{manifest_id}/range/{short_key(desk.site.base, item.thing)}",
+            "id": ids.of(short_key(desk.site.base, item.thing)),
             "type": "Range",
             "label": desk.name(item.thing),
             "items": [region(canvas["id"], item.region, sheet.image)],
         }
         for item in pasted_on(sheet, desk)
     ]
-    return {
-        "id": f"{manifest_id}/range/{key}",
-        "type": "Range",
-        "label": canvas["label"],
-        "items": items,
-    }
+    return {"id": range_id, "type": "Range", "label": canvas["label"], "items": items}
 
 
 # --- threads: further Range hierarchies, without `sequence`, which would turn the pages for everyone
 
 
-def _threads(made: Tree, leaves: list[Leaf], desk: Desk) -> Iterator[Tree]:
+def _threads(made: Tree, leaves: list[Leaf], ids: _Ids, desk: Desk) -> Iterator[Tree]:
     """Yield a Range for each thread that passes through the album; comments go onto its canvases."""
     canvases = {canvas["id"]: canvas for canvas in made["items"]}
     at = {
@@ -156,15 +170,16 @@ def _threads(made: Tree, leaves: list[Leaf], desk: Desk) -> Iterator[Tree]:
         if not desk.may_leave(thread):
             continue
         key = short_key(desk.site.base, thread).removeprefix("set/")
-        items: list[Tree] = []
+        range_id, items = "", list[Tree]()
         for number, (stop, texts) in _numbered(stops):
             target = _target(stop, at, desk)
             if target is None:
                 continue
+            range_id = range_id or ids.of(key)
             short = texts and all(len(text) <= SHORT_TEXT for text in _flat(texts))
             items.append(
                 {
-                    "id": f"{made['id']}/range/{key}/{number}",
+                    "id": f"{range_id}/{number}",
                     "type": "Range",
                     "label": texts if short else desk.name(stop.thing),
                     "items": [target],
@@ -175,7 +190,7 @@ def _threads(made: Tree, leaves: list[Leaf], desk: Desk) -> Iterator[Tree]:
                 _comment(canvas, f"{key}/{number}", texts, target)
         if items:
             yield {
-                "id": f"{made['id']}/range/{key}",
+                "id": range_id,
                 "type": "Range",
                 "label": phrase("thread", desk.site.languages, name=desk.name(thread)),
                 "items": items,

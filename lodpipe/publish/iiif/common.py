@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lodpipe.iris import document_iri
+from lodpipe.iris import document_iri, segment
 from lodpipe.publish.iiif import rows
 from lodpipe.publish.iiif.plan import Plan, Sheet
 from lodpipe.publish.iiif.settings import (
@@ -45,7 +45,7 @@ def picture_key(image: Image, site: Site) -> str:
     if image.side not in ("", "recto"):
         parts.append(image.side)
     if image.capture:
-        parts.append(image.capture)
+        parts.append(segment(image.capture))
     return "-".join(parts)
 
 
@@ -127,8 +127,24 @@ def reference(uri: str, kind: str, desk: Desk, label: LanguageMap | None = None)
     }
 
 
+def whole(sheet: Sheet, site: Site) -> Tree:
+    """Return a whole picture as the body of a painting annotation; several captures as a choice.
+
+    https://iiif.io/cookbook/recipe/0033-choice/
+    """
+    if len(sheet.captures) == 1:
+        return body(sheet.image, site)
+    return {
+        "type": "Choice",
+        "items": [
+            {**body(image, site), "label": {"none": [image.capture or str(number)]}}
+            for number, image in enumerate(sheet.captures, start=1)
+        ],
+    }
+
+
 def body(image: Image, site: Site) -> Tree:
-    """Return a whole picture as the body of a painting annotation."""
+    """Return one capture as an Image, with its service where there is one."""
     base = picture_iri(image, site)
     return _image(base, image.width, image.height, tiled=bool(image.service) or site.tiles)
 
@@ -151,7 +167,8 @@ def cut(thing: str, area: tuple[int, int, int, int], sheet: Sheet, desk: Desk) -
 
 
 def thumbnail(picture: Tree, site: Site) -> list[Tree]:
-    """Return the small picture of a body that is a picture of the export, or nothing."""
+    """Return the small picture of a body that has a service, or nothing."""
+    picture = picture["items"][0] if picture["type"] == "Choice" else picture
     if not site.thumbnail or picture["type"] != "Image" or "service" not in picture:
         return []
     width, height = picture["width"], picture["height"]

@@ -6,7 +6,6 @@ from lodpipe.publish.iiif.common import (
     NAV_PLACE_CONTEXT,
     Desk,
     add_links,
-    body,
     cut,
     head,
     linking,
@@ -14,8 +13,9 @@ from lodpipe.publish.iiif.common import (
     reference,
     region,
     thumbnail,
+    whole,
 )
-from lodpipe.publish.iiif.plan import Sheet, album_of, box, inside
+from lodpipe.publish.iiif.plan import FRONT, Sheet, album_of, box, inside
 from lodpipe.publish.iiif.settings import phrase, word
 from lodpipe.records import Image, Placed, Tree
 
@@ -51,18 +51,18 @@ def item(uri: str, tree: Tree, desk: Desk) -> Tree:
 
 
 def _pictures(uri: str, desk: Desk) -> list[tuple[Sheet, Tree]]:
-    """Return the pictures of a thing: its own, else the part of the page on which it lies."""
-    own = desk.plan.sheets.get(uri, ())
-    if own:
-        hidden = uri in desk.view.hidden
-        return [] if hidden else [(sheet, body(sheet.image, desk.site)) for sheet in own]
+    """Return the pictures of a thing: its own, and where none shows its front, its place on the page."""
+    own = () if uri in desk.view.hidden else desk.plan.sheets.get(uri, ())
+    found = [(sheet, whole(sheet, desk.site)) for sheet in own]
+    if any(sheet.side in FRONT for sheet in own) or uri in desk.view.hidden:
+        return found
     spot = desk.plan.spot(uri)
     if spot is None or spot[1].thing in desk.view.hidden or not desk.may_leave(spot[1].thing):
-        return []
+        return found
     placed, sheet = spot
     area = box(placed.region)
     image = Image(uri, width=area[2], height=area[3])
-    return [(Sheet(uri, "", (image,)), cut(uri, area, sheet, desk))]
+    return [(Sheet(uri, "", (image,)), cut(uri, area, sheet, desk)), *found]
 
 
 def _add_parts(made: Tree, canvas: Tree, uri: str, image: Image, desk: Desk) -> None:

@@ -6,7 +6,7 @@ these is a pasted item; what is placed on an item is a half of it, or a part tha
 another thing.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
 from lodpipe.records import Image, Layout, Placed, Stop
@@ -21,7 +21,10 @@ MOST_LEVELS = 64
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One side of one thing as it was photographed; the first capture is the one shown."""
+    """One side of one thing as it was photographed.
+
+    The first capture is the one that is cropped, and on which regions are counted.
+    """
 
     thing: str
     side: str
@@ -29,7 +32,7 @@ class Sheet:
 
     @property
     def image(self) -> Image:
-        """The capture that is shown."""
+        """The first capture."""
         return self.captures[0]
 
 
@@ -100,6 +103,31 @@ def album_of(plan: Plan, thing: str) -> str:
     return ""
 
 
+def hidden(layout: Layout, withheld: Collection[str]) -> frozenset[str]:
+    """Return the things whose pictures show something that is withheld, and so may not leave whole.
+
+    What a withheld thing lies on shows it, and what that lies on in turn; so does every thing
+    that is pictured by the same file or service. A region that is not known hides all the more.
+    """
+    above: dict[str, set[str]] = {}
+    for placed in layout.placed:
+        above.setdefault(placed.thing, set()).add(placed.on)
+    things: dict[str, set[str]] = {}
+    for image in layout.images:
+        things.setdefault(image.file or image.service, set()).add(image.thing)
+    twins: dict[str, set[str]] = {}
+    for shown in things.values():
+        for thing in shown:
+            twins.setdefault(thing, set()).update(shown - {thing})
+    found: set[str] = set()
+    waiting = [above.get(thing, set()) | twins.get(thing, set()) for thing in withheld]
+    while waiting:
+        for thing in waiting.pop() - found:
+            found.add(thing)
+            waiting.append(above.get(thing, set()) | twins.get(thing, set()))
+    return frozenset(found)
+
+
 def box(region: tuple[int, ...]) -> Box:
     """Return the smallest box around a region: the box itself, or that around a polygon.
 
@@ -135,7 +163,7 @@ def _grouped(rows: Iterable[Placed], by: str) -> dict[str, tuple[Placed, ...]]:
 
 def _sheets(images: Iterable[Image]) -> dict[str, tuple[Sheet, ...]]:
     captures: dict[str, dict[str, list[Image]]] = {}
-    for image in images:
+    for image in sorted(images, key=lambda image: (image.capture, image.file, image.service)):
         captures.setdefault(image.thing, {}).setdefault(image.side, []).append(image)
     return {
         thing: tuple(
@@ -148,6 +176,10 @@ def _sheets(images: Iterable[Image]) -> dict[str, tuple[Sheet, ...]]:
 
 def _threads(stops: Iterable[Stop]) -> dict[str, tuple[Stop, ...]]:
     found: dict[str, list[Stop]] = {}
-    for stop in sorted(stops, key=lambda stop: (stop.thread, stop.order, stop.thing)):
+    for stop in sorted(stops, key=_stop_key):
         found.setdefault(stop.thread, []).append(stop)
     return {thread: tuple(rows) for thread, rows in found.items()}
+
+
+def _stop_key(stop: Stop) -> tuple[str, int, str, str, str, tuple[int, ...]]:
+    return stop.thread, stop.order, stop.thing, stop.language, stop.text, stop.region
