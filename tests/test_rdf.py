@@ -79,9 +79,12 @@ NODES = [
                                                 "classified_as": kind("vocab/identifier/old")}]},
      {"/identified_by/0": "identifier"}),
     ("the second kind has the slug",
-     {"dimension": [{"type": "Dimension", "value": 142, "classified_as": [
-         *kind("vocab/measured/image"), *kind("http://vocab.getty.edu/aat/300055644")]}]},
-     {"/dimension/0": "dimension-height"}),
+     {"dimension": [
+         {"type": "Dimension", "value": 142, "classified_as": [
+             *kind("vocab/measured/image"), *kind("http://vocab.getty.edu/aat/300055644")]},
+         {"type": "Dimension", "value": 195, "classified_as": [
+             *kind("vocab/measured/image"), *kind("http://vocab.getty.edu/aat/300055647")]}]},
+     {"/dimension/0": "dimension-height", "/dimension/1": "dimension-width"}),
     ("a production", {"produced_by": {"type": "Production", "timespan": SPAN}},
      {"/produced_by": "production", "/produced_by/timespan": "production-timespan"}),
     ("a production with a role",
@@ -233,6 +236,8 @@ REFUSED = [
      "did you mean `carried_out_by` or `carried_out` or `referred_to_by`?"),
     ({"born": {"type": "Birth", "part_off": []}}, TermError,
      "`part_off` is not a key in Birth, at `/born/part_off`", "did you mean `part_of` or `part`?"),
+    ({"current_owner": [{"id": f"{BASE}group/library", "type": "Group", "lable": "x"}]}, TermError,
+     "`lable` is not a key in Group, at `/current_owner/0/lable`", "did you mean `_label` or `value`?"),
     ({"shows": [{"type": "VisualItm"}]}, TermError,
      "`VisualItm` is not a Linked Art class, at `/shows/0/type`", "did you mean `VisualItem`?"),
     ({"shows": [{"type": ["VisualItem"]}]}, ValueFault,
@@ -300,6 +305,19 @@ def test_order_of_keys_does_not_matter() -> None:
 
     assert EMITTER.emit(turned).lines == EMITTER.emit(tree).lines
     assert EMITTER.emit(turned).nodes.keys() == EMITTER.emit(tree).nodes.keys()
+
+
+def test_order_of_keys_does_not_number_nodes() -> None:
+    owners = {
+        key: [{"id": f"{BASE}group/{key}", "type": "Group", "identified_by": [name(key)]}]
+        for key in ("current_owner", "current_custodian")
+    }
+    first, second = item(**owners), item(**dict(reversed(owners.items())))
+    emitted = EMITTER.emit(first)
+
+    assert emitted.lines == EMITTER.emit(second).lines
+    assert emitted.nodes == EMITTER.emit(second).nodes
+    assert emitted.nodes[f"{ITEM}#group-name-primary-2"] == "/current_owner/0/identified_by/0"
 
 
 def test_documents_do_not_influence_one_another() -> None:

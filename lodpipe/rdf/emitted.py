@@ -62,8 +62,10 @@ class Run:
     Attributes:
         stem: IRI of the document with `#`.
         used: how often each role was given; "" counts blank nodes.
-        stated: roles of nodes that have their own `id` in the JSON; `minted`: those made here.
+        stated: roles of nodes that have their own `id` in the JSON; `minted`: those made
+            here, each with its JSON Pointer.
         claims: by text of the AttributeAssignment.
+        mixed: whether one role was given in two different lists.
         done: repeated nodes whose lines this document has already, by identity.
     """
 
@@ -72,6 +74,7 @@ class Run:
     lines: set[str] = field(default_factory=set)
     nodes: dict[str, str] = field(default_factory=dict)
     stated: set[str] = field(default_factory=set)
-    minted: set[str] = field(default_factory=set)
+    minted: dict[str, str] = field(default_factory=dict)
     claims: dict[str, Claim] = field(default_factory=dict)
+    mixed: bool = False
     done: dict[int, Kept] = field(default_factory=dict)

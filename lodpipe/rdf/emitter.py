@@ -103,9 +103,12 @@ class Emitter:
             # a list or dict where one name belongs: looked for only now, not on the way
             _refuse_strange(document, "")
             raise
-        if not run.minted.isdisjoint(run.stated):
-            # a node that has its `id` in the JSON keeps it; minted ones move on to a number
-            run = self._run(document, uri, dict.fromkeys(run.stated, 1))
+        clash = not run.stated.isdisjoint(run.minted)
+        if clash or run.mixed:
+            # A node that has its `id` in the JSON keeps it, and minted ones move on to a number.
+            # Where two lists have nodes of one role, the order of keys must not say which is first.
+            taken = run.stated if clash else ()
+            run = self._run(_sorted(document), uri, dict.fromkeys(taken, 1))
         assignments = tuple(
             Assignment(
                 iri.strip("<>"),
@@ -251,7 +254,7 @@ class Emitter:
                 inner = plans[class_name] = self._plan(class_name, below, path)
             iri = node.get("id")
             if iri is None:
-                target, role = self._new(run, name(node, key, inner.class_name, role))
+                target, role = self._new(run, name(node, key, inner.class_name, role), path)
                 run.nodes[target[1:-1] if mint else target] = path
             else:
                 target = terms.get(iri) or self._reference(iri, f"{path}/id")
@@ -269,19 +272,21 @@ class Emitter:
 
     # IRIs of nodes
 
-    def _new(self, run: Run, role: str) -> tuple[str, str]:
+    def _new(self, run: Run, role: str, path: str) -> tuple[str, str]:
         """Return text and role of a node without `id`: an IRI by its role, or a blank node."""
         if not self._mint:
             run.used[""] = run.used.get("", -1) + 1
             return f"_:b{run.used['']}", ""
         if role in run.used:
+            first = run.minted.get(role, path)
+            run.mixed |= first.rpartition("/")[0] != path.rpartition("/")[0]
             number = run.used[role]
             while f"{role}-{number + 1}" in run.used:
                 number += 1
             run.used[role] = number + 1
             role = f"{role}-{number + 1}"
         run.used[role] = 1
-        run.minted.add(role)
+        run.minted[role] = path
         return f"<{run.stem}{role}>", role
 
     def _given(self, run: Run, node: Tree, iri: str, key: str, class_name: str, holder: str) -> str:
@@ -310,17 +315,19 @@ class Emitter:
     ) -> None:
         """Emit a node that other documents have too, and keep its lines for them."""
         inner = Run(run.stem, run.used, stated=run.stated, minted=run.minted, claims=run.claims)
-        inner.nodes[target[1:-1]] = ""
+        inner.nodes[target[1:-1]] = path
         before = (len(run.minted), len(run.stated), len(run.claims), run.used.get(""))
-        self._node(inner, plan, target, node, role, "")
+        self._node(inner, plan, target, node, role, path)
         if before == (len(run.minted), len(run.stated), len(run.claims), run.used.get("")):
             kept = self._kept[plan.below]
             _bound(kept)
-            entry = (target, deepcopy(node), tuple(inner.lines), tuple(inner.nodes.items()))
+            below = tuple((iri, pointer[len(path) :]) for iri, pointer in inner.nodes.items())
+            entry = (target, deepcopy(node), tuple(inner.lines), below)
             kept[node["id"]] = run.done[id(entry)] = entry
         run.lines |= inner.lines
-        for known, rest in inner.nodes.items():
-            run.nodes.setdefault(known, path + rest)
+        run.mixed |= inner.mixed
+        for iri, pointer in inner.nodes.items():
+            run.nodes.setdefault(iri, pointer)
 
 
 def _literal(key: str, middle: str) -> _Handler:
@@ -354,6 +361,12 @@ def _refuse_strange(value: Any, path: str) -> None:
             if type(item) in (list, dict) and (key in _NAMES or key.endswith(_OF_THE)):
                 raise ValueFault(f"`{item}` is not one text, at `{path}/{key}`")
             _refuse_strange(item, f"{path}/{key}")
+
+
+def _sorted(value: Any) -> Any:
+    if type(value) is dict:
+        return {key: _sorted(value[key]) for key in sorted(value)}
+    return [_sorted(item) for item in value] if type(value) is list else value
 
 
 def _bound(kept: dict[Any, Any]) -> None:

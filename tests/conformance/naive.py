@@ -50,7 +50,7 @@ class _Said:
 
 def hits(lines: Iterable[str], crm: Crm) -> list[Statement]:
     """Return what the naive queries find in published lines: node, property, value."""
-    store = _store(lines)
+    store = store_of(lines)
     return list(_hits(store, crm))
 
 
@@ -60,12 +60,13 @@ def doubted_hits(lines: Iterable[str], crm: Crm) -> list[Statement]:
     Args:
         lines: N-Quads (or N-Triples) lines of one document, or of many.
     """
-    store = _store(lines)
+    store = store_of(lines)
     said = _said(store)
     return sorted({hit for hit in _hits(store, crm) if _is_doubted(store, said, hit)})
 
 
-def _store(lines: Iterable[str]) -> ox.Store:
+def store_of(lines: Iterable[str]) -> ox.Store:
+    """Return a store of published lines, graphs merged as stores do."""
     store = ox.Store()
     quads = ox.parse("\n".join(lines), format=ox.RdfFormat.N_QUADS)
     store.extend(ox.Quad(q.subject, q.predicate, q.object) for q in quads)
@@ -84,7 +85,15 @@ def _hits(store: ox.Store, crm: Crm) -> Iterator[Statement]:
             yield row["x"].value, CRM + key, row["v"].value
 
 
-def _values(store: ox.Store, node: str, key: str) -> list[str]:
+def holds(store: ox.Store, claim: str) -> bool:
+    """Return whether a claim is current, unhedged and none of several alternatives."""
+    types = values(store, claim, CRM + "P2_has_type")
+    standings = {iri.partition(_STANDINGS)[2] for iri in types if _STANDINGS in iri}
+    return standings == {"current"} and not any(_QUALIFIERS in iri for iri in types)
+
+
+def values(store: ox.Store, node: str, key: str) -> list[str]:
+    """Return the values of a property of a node, IRIs and texts alike."""
     pattern = store.quads_for_pattern(ox.NamedNode(node), ox.NamedNode(key), None)
     return [quad.object.value for quad in pattern]
 
@@ -94,17 +103,15 @@ def _said(store: ox.Store) -> _Said:
     carried = ox.NamedNode(CRM + "P140i_was_attributed_by")
     for quad in store.quads_for_pattern(None, carried, None):
         claim = quad.object.value
-        types = _values(store, claim, CRM + "P2_has_type")
-        standings = {iri.partition(_STANDINGS)[2] for iri in types if _STANDINGS in iri}
-        holds = standings == {"current"} and not any(_QUALIFIERS in iri for iri in types)
-        for key in _values(store, claim, CRM + "P177_assigned_property_of_type"):
-            for value in _values(store, claim, CRM + "P141_assigned"):
-                for same in _likenesses(store, value):
-                    if holds:
+        certain = holds(store, claim)
+        for key in values(store, claim, CRM + "P177_assigned_property_of_type"):
+            for value in values(store, claim, CRM + "P141_assigned"):
+                for same in likenesses(store, value):
+                    if certain:
                         said.settled.add((quad.subject.value, key, same))
                     else:
                         said.doubted[key, same].add(quad.subject.value)
-                if not holds and _only_claimed(store, value):
+                if not certain and _only_claimed(store, value):
                     said.inner.add(value)
     return said
 
@@ -115,20 +122,20 @@ def _only_claimed(store: ox.Store, value: str) -> bool:
     return "#" in value and {quad.predicate.value for quad in incoming} <= _QUOTING
 
 
-def _likenesses(store: ox.Store, value: str) -> set[str]:
+def likenesses(store: ox.Store, value: str) -> set[str]:
     """Return a value and what it says: the time span of a claim is another node, the ends are one."""
     found = {value}
-    ends = [*_values(store, value, _ENDS[0]), *_values(store, value, _ENDS[1])]
+    ends = [*values(store, value, _ENDS[0]), *values(store, value, _ENDS[1])]
     if ends:
         found.add("/".join(ends))
-    return found | {f'"{text}"' for text in _values(store, value, _CONTENT)}
+    return found | {f'"{text}"' for text in values(store, value, _CONTENT)}
 
 
 def _is_doubted(store: ox.Store, said: _Said, hit: Statement) -> bool:
     node, key, value = hit
     if node in said.inner:
         return True
-    same = _likenesses(store, value)
+    same = likenesses(store, value)
     if any((node, key, one) in said.settled for one in same):
         return False
     carriers = set().union(*(said.doubted[key, one] for one in same if (key, one) in said.doubted))

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from conformance.claims import claims
 from conformance.crm import FILE, Crm
 from conformance.naive import doubted_hits, hits
 from conformance.referees import BASE, PREMISES, documents
@@ -42,6 +43,17 @@ def test_all_records_as_one_graph(crm: Crm, reference: Path) -> None:
 
     assert doubted_hits(lines, crm) == []
     assert len(hits(lines, crm)) == 116
+
+
+def test_claims_are_quoted_and_stated_as_they_stand(reference: Path) -> None:
+    counts = {True: 0, False: 0}
+    for name, tree in documents(reference, "examples/linked-art", "examples/claims").items():
+        faults, count = claims(quads(tree))
+        counts = {holds: counts[holds] + count[holds] for holds in counts}
+
+        assert faults == [], name
+
+    assert counts == {True: 17, False: 25}
 
 
 VEY = {"id": f"{BASE}person/vey", "type": "Person", "_label": "Jonas Vey"}
@@ -95,3 +107,24 @@ def test_a_planted_guess_is_met(
     plant(tree)
 
     assert {key.rpartition("/")[2] for _, key, _ in doubted_hits(quads(tree), crm)} == {expected}
+
+
+def test_a_claim_that_holds_must_be_stated(reference: Path) -> None:
+    tree = deepcopy(documents(reference, "examples/linked-art")["linked-art/object-item-0101.json"])
+    del exposure(tree)["took_place_at"]
+    state_maker(tree)
+    lines = quads(tree)
+    stem = f"{BASE}object/item-0101#claim-"
+
+    assert claims(lines)[0] == [
+        f"{stem}c0103: is stated directly",
+        f"{stem}c0111: is not stated directly",
+    ]
+    quoted = f"<{stem}c0104-proposition> <http://www.w3.org/1999/02/22-rdf-syntax-ns#object>"
+    assert (
+        f"{stem}c0104: is not quoted as it stands"
+        in claims(
+            line.replace("person/korvath", "person/vey") if line.startswith(quoted) else line
+            for line in lines
+        )[0]
+    )
