@@ -85,6 +85,9 @@ class Nodes:
         Raises:
             TermError: neither the tag nor its first part is in the tables.
         """
+        maker = self._makers.get(f"language/{tag}")
+        if maker is not None:
+            return maker()
         for candidate in (tag, tag.split("-")[0]):
             if f"language/{candidate}" in self.concepts:
                 return self.term(f"language/{candidate}")
