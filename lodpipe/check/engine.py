@@ -217,7 +217,7 @@ class Checker:
                 for node in target.focus(graph):
                     target.plan.collect(graph, node, compiled)
         found.refereed.append(uri)
-        for raw, times, other in differences(graph, compiled, theirs):
+        for raw, times, other in differences(self.shapes.graph, graph, compiled, theirs):
             name = self.shapes.shapes[raw.shape].name if raw.shape in self.shapes.shapes else ""
             found.findings.append(
                 Finding(
