@@ -14,6 +14,7 @@ from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.results import Result
 from lodpipe.pipeline.workshop import Workshop
+from lodpipe.terms import VOCAB
 
 TOOL = f"lodpipe {__version__}"
 STATUS_FINDINGS = 1
@@ -76,7 +77,7 @@ def _count(run: Settlement, result: Result) -> list[Finding]:
     """Count findings and focus nodes of all documents; return the shapes that met nothing."""
     documents = 0
     for made in read_made([run.part]):
-        documents += 1
+        documents += bool(made.owner)  # the publisher and our concepts are no catalogue
         result.tally.add(made.findings)
         for shape, count in made.focus.items():
             result.focus[shape] = result.focus.get(shape, 0) + count
@@ -103,7 +104,11 @@ def _count(run: Settlement, result: Result) -> list[Finding]:
 def _after_losses(shop: Workshop, run: Settlement, plan: Plan, result: Result) -> Plan | None:
     """Return the plan to commit: all of it, or where too much is lost only what must be hidden."""
     counts = plan.counts
-    lost = counts["stopped"] + counts["gone"]
+    concepts = shop.project.site.base + VOCAB
+    lost = sum(
+        state in ("stopped", "gone") and not uri.startswith(concepts)
+        for uri, state in plan.states.items()
+    )
     share = lost / (sum(counts.values()) - counts["withheld"] or 1)
     if any(at_least(severity, shop.project.check.gate) for severity, _, _ in result.tally.counts):
         result.status = STATUS_FINDINGS
