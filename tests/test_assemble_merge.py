@@ -451,6 +451,79 @@ def test_a_claim_that_cannot_be_placed_is_reported_and_left_out(
     assert tree == before
 
 
+WRONG_DOCUMENTS = [
+    (claim("c1", "maker", DOLEN, about=VEY), "Person", "HumanMadeObject"),
+    (claim("c1", "member_of", STUDIO), "HumanMadeObject", "Person or Group"),
+]
+
+
+@pytest.mark.parametrize(("line", "kind", "wanted"), WRONG_DOCUMENTS)
+def test_a_claim_about_the_wrong_kind_of_document_is_reported(
+    line: Claim, kind: str, wanted: str
+) -> None:
+    before = {"id": line.about, "type": kind, "_label": "Something"}
+
+    tree, _, (finding,) = merge(before, [line])
+
+    assert tree == before
+    assert finding.message == f"the claim `c1` on the {line.aspect} is about a {kind}"
+    assert finding.hint == f"claims of this aspect are about a {wanted}"
+
+
+def test_plain_values_of_another_kind_stay_and_their_trace_moves_with_them() -> None:
+    tree = document_of("sitter")
+    tree["represents"] = [
+        {"id": DOLEN, "type": "Person", "_label": "Mira Dolen"},
+        {"id": PASS, "type": "Place", "_label": "Sorn Pass"},
+    ]
+    trace = tuple(
+        TraceEntry(f"/represents/{n}/id", "subject", CATALOGUE.at(name))
+        for n, name in enumerate(("Sitter", "View"))
+    )
+
+    tree, trail, _ = merge(tree, [claim("c1", "sitter", VEY, place=LEDGER)], trace=trace)
+
+    assert [node["id"] for node in tree["represents"]] == [PASS, VEY]
+    assert {(entry.path, entry.place.column) for entry in trail} == {
+        ("/attributed_by/0", ""),
+        ("/represents/1", ""),
+        ("/attributed_by/1", "Sitter"),
+        ("/represents/0/id", "View"),
+    }
+
+
+def test_a_group_of_unidentified_makers_is_told_as_not_known() -> None:
+    nobody = BASE + "group/unidentified-photographer"
+    tree = document_of("maker")
+    node = {"id": nobody, "type": "Group", "_label": "Unidentified photographer"}
+    part(tree, "exposure")["carried_out_by"] = [node]
+    line = claim("m1", "maker", VEY, standing="former", mapped=True)
+
+    tree, _, _ = merge(tree, [line])
+
+    assert attribution_of(tree) == "photographer not known; formerly attributed to Jonas Vey"
+
+
+def test_makers_of_several_nodes_are_told_with_their_roles() -> None:
+    lines = [
+        claim("c1", "maker", DOLEN, qualifier="attributed-to"),
+        claim("c2", "maker", STUDIO, role="printer"),
+    ]
+
+    tree, _, _ = merge(document_of("maker"), lines)
+
+    assert attribution_of(tree) == "attributed to Mira Dolen; printer: Korvath & Daughters"
+
+
+def test_a_key_that_cannot_be_part_of_an_iri_is_reported() -> None:
+    before = document_of("maker")
+
+    tree, _, (finding,) = merge(before, [claim("..", "maker", DOLEN, place=LEDGER)])
+
+    assert (finding.code, finding.place) == ("ledger", LEDGER)
+    assert tree == before
+
+
 def test_a_speaker_or_source_without_document_is_reported_and_the_claim_stays() -> None:
     line = claim("c1", "maker", DOLEN, by=BASE + "person/gone", sources=(BASE + "text/gone",))
 

@@ -169,14 +169,15 @@ class _Merging:
         placed: list[Placement] = []
         for claim in self.by_key.values():
             value = self.merger.value_of(claim, self.tree, self.report)
-            if value is not None:
-                where = spot(claim, self.merger.aspects, roles, value.kind)
+            if value is None:
+                continue
+            where = spot(claim, self.merger.aspects, roles, value.kind)
+            if self.bears(claim, where):
                 placed.append(Placement(claim, where, value, holds(claim, self.apart)))
         formers = self.decide(placed)
         placed.extend(formers)
         self.sort(placed)
-        for placement in placed:
-            self.write(placement)
+        placed = [placement for placement in placed if self.write(placement)]
         for need in brought:
             self.bring(need)
         names, aspects = self.merger.names, self.merger.aspects
@@ -185,6 +186,31 @@ class _Merging:
             self.gone[taken] = claim_path
         trace = moved_trace(self.trace, self.gone, self.moves)
         return Merged(self.tree, trace + self.added)
+
+    def bears(self, claim: Claim, where: Spot) -> bool:
+        """Return whether a document of this class can bear such a claim; report it if not."""
+        kind = self.tree["type"]
+        if where.node != RECORD:
+            wanted: tuple[str, ...] = ("HumanMadeObject",)
+        elif self.merger.aspects.get(claim.aspect).document == "image":
+            wanted = ("VisualItem",)
+        elif where.key == "member_of":
+            wanted = ("Person", "Group")
+        else:
+            return True
+        if kind in wanted:
+            return True
+        self.report(
+            Finding(
+                "ledger",
+                f"the claim `{claim.key}` on the {claim.aspect} is about a {kind}",
+                claim.place,
+                value=claim.about,
+                hint=f"claims of this aspect are about a {' or '.join(wanted)}",
+                uri=self.tree["id"],
+            )
+        )
+        return False
 
     def decide(self, placed: Iterable[Placement]) -> list[Placement]:
         """Take plain values off the nodes on which the ledger decides; return them as claims."""
@@ -249,10 +275,9 @@ class _Merging:
             keys.append(claim.key)
         return keys
 
-    def write(self, placement: Placement) -> None:
-        """Put a claim on its node, and its value where it may be stated."""
+    def write(self, placement: Placement) -> bool:
+        """Put a claim on its node, and its value where it may be stated; False if it cannot be."""
         claim = placement.claim
-        node, pointer = self.places.get(placement.spot.node)
         replaced = self.by_key.get(claim.replaces)
         try:
             statement = self.merger.statement(
@@ -260,12 +285,14 @@ class _Merging:
             )
         except ValueFault as fault:  # a key that cannot be part of an IRI
             self.report(finding_of(fault, claim.place, code="ledger", uri=self.tree["id"]))
-            return
+            return False
+        node, pointer = self.places.get(placement.spot.node)
         said = node.setdefault("attributed_by", [])
         self.trail(claim, f"{pointer}/attributed_by/{len(said)}")
         said.append(statement)
         if placement.holds and placement.value.linked:
             self.state(placement, node, pointer)
+        return True
 
     def state(self, placement: Placement, node: Tree, pointer: str) -> None:
         """State the value of a claim that is current and certain."""
