@@ -59,7 +59,7 @@ class Statements:
             apart: sets of claims of which one holds (`targets.alternatives`).
             replaced: the claim that this one replaces, if it stands in the same document.
         """
-        nodes, missing = self._nodes, []
+        nodes = self._nodes
         words = self.words(claim, spot, value, apart)
         node: Tree = {"type": "AttributeAssignment"}
         if spot.node != "record":
@@ -73,15 +73,8 @@ class Statements:
         texts = self._texts(claim, spot)
         if texts:
             node["referred_to_by"] = texts
-        if claim.by:
-            speaker = self._names.reference(claim.by)
-            if speaker is None:
-                missing.append(claim.by)
-            else:
-                node["carried_out_by"] = [speaker]
-        if claim.on:
-            node["timespan"] = self._when(claim.on)
-        missing.extend(self._sources(node, claim))
+        missing = self._speaker(node, claim)
+        missing += self._sources(node, claim)
         if replaced is not None:
             label = say(self._language, "label.replaced", key=replaced.key)
             old = {"id": claim_iri(document, replaced.key), "type": "Activity", "_label": label}
@@ -96,6 +89,18 @@ class Statements:
         """Return what a claim says, as its name."""
         size = apart[claim.key][1] if claim.key in apart else 0
         return claim_words(claim, value.words, self._language, node=spot.node, alternatives=size)
+
+    def _speaker(self, node: Tree, claim: Claim) -> list[str]:
+        """Say who makes the claim, and when; return the speaker if no document is of them."""
+        if claim.on:
+            node["timespan"] = self._when(claim.on)
+        if not claim.by:
+            return []
+        speaker = self._names.reference(claim.by)
+        if speaker is None:
+            return [claim.by]
+        node["carried_out_by"] = [speaker]
+        return []
 
     def _types(self, claim: Claim, apart: Mapping[str, tuple[str, int]]) -> list[Tree]:
         terms = [f"aspect/{claim.aspect}", f"standing/{claim.effective}"]
