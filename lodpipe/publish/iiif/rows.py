@@ -173,10 +173,14 @@ def _shown(tree: Tree, view: View) -> list[Tree]:
 
 
 def _productions(tree: Tree) -> list[tuple[str, Tree]]:
-    """Return each part of the production with its role; the production itself where it has none."""
+    """Return each part of the production with its role, the taking or drawing before the printing.
+
+    A production without parts is its own part.
+    """
     whole = tree.get("produced_by") or {}
     parts = [part for part in whole.get("part", ()) if "type" in part]
-    return [(_role(node), node) for node in ([whole] if whole and not parts else parts)]
+    found = [(_role(node), node) for node in ([whole] if whole and not parts else parts)]
+    return sorted(found, key=lambda pair: MAKING.index(pair[0]) if pair[0] in MAKING else 99)
 
 
 def _role(node: Tree) -> str:
