@@ -16,9 +16,10 @@ from lodpipe.check import Checker, sample_of
 from lodpipe.check.graph import XSD, Graph, Node, canonical, quote
 from lodpipe.check.lint import lint
 from lodpipe.check.literals import compare, datatype_of, language_of, text_of, well_formed
-from lodpipe.check.paths import Path, compact, compile_path, read_path
+from lodpipe.check.paths import Path, compact, compile_path, path_of, read_path
 from lodpipe.check.patterns import PatternFaultError, compile_pattern, is_linear
 from lodpipe.check.referee import exact_literals, from_rdflib, to_rdflib
+from lodpipe.check.report_turtle import turtle_path
 from lodpipe.check.results import Raw
 from lodpipe.check.shapes import load
 from lodpipe.check.words import PARAMETERS, SH, TERMS
@@ -554,6 +555,8 @@ def test_a_path_is_read_back_from_turtle(path: Path) -> None:
     (node,) = graph.objects(f"<{EX}S>", f"<{SH}path>")
 
     assert read_path(graph, node) == path
+    assert path_of(str(path)) == path
+    assert turtle_path(path).split() == turtle(path).split()
 
 
 def turtle(path: Path) -> str:

@@ -4,6 +4,7 @@ SHACL, section 2.3.1 <https://www.w3.org/TR/shacl/#property-paths>. The text is 
 1.1 property paths, with the usual prefixes: `^crm:P140i_was_attributed_by/crm:P2_has_type`.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -50,7 +51,8 @@ class Path:
             return f"^{_in_brackets(self.parts[0])}"
         if self.op in "*+?":
             return f"{_in_brackets(self.parts[0])}{self.op}"
-        return self.op.join(_in_brackets(part) for part in self.parts)
+        looser = "/|" if self.op == "/" else "|"
+        return self.op.join(f"({p})" if p.op and p.op in looser else str(p) for p in self.parts)
 
     def turns_a_sequence(self, inverse: bool = False) -> bool:
         """Return whether a sequence stands under an inverse."""
@@ -107,6 +109,54 @@ def _members(graph: Graph, head: Node, seen: tuple[Node, ...]) -> tuple[Path, ..
     if len(members) < 2:
         raise PathFaultError("a sequence or alternative path needs at least two members")
     return tuple(read_path(graph, member, seen) for member in members)
+
+
+_TOKEN = re.compile(r"<[^>]*>|[a-z]+:[^\s/|^*+?()]+|[/|^*+?()]")
+
+
+def path_of(text: str) -> Path:
+    """Return the path that `str` of it wrote.
+
+    >>> str(path_of("^rdf:type/(rdfs:label|sh:name)*"))
+    '^rdf:type/(rdfs:label|sh:name)*'
+    """
+    tokens = _TOKEN.findall(text)
+
+    def alternatives() -> Path:
+        return _united("|", sequence)
+
+    def sequence() -> Path:
+        return _united("/", step)
+
+    def _united(op: str, part: Callable[[], Path]) -> Path:
+        parts = [part()]
+        while tokens and tokens[0] == op:
+            tokens.pop(0)
+            parts.append(part())
+        return parts[0] if len(parts) == 1 else Path(op, parts=tuple(parts))
+
+    def step() -> Path:
+        if tokens[0] == "^":
+            tokens.pop(0)
+            return Path("^", parts=(step(),))
+        word = tokens.pop(0)
+        if word == "(":
+            found = alternatives()
+            tokens.pop(0)
+        else:
+            found = Path("", _expanded(word))
+        while tokens and tokens[0] in "*+?":
+            found = Path(tokens.pop(0), parts=(found,))
+        return found
+
+    return alternatives()
+
+
+def _expanded(word: str) -> Node:
+    if word.startswith("<"):
+        return word
+    prefix, _, local = word.partition(":")
+    return f"<{PREFIXES[prefix]}{local}>"
 
 
 def compile_path(path: Path) -> Values:

@@ -1,0 +1,238 @@
+"""The report as one HTML page that needs nothing else: to send, to print, to keep.
+
+No script is needed to read it; a small one filters the rows. Every text from the data is escaped.
+Rows of a group share its message, so that ten thousand of them stay under three megabytes.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from html import escape
+
+from lodpipe.check.report import (
+    About,
+    Entry,
+    Group,
+    counted,
+    groups,
+    headline,
+    passes,
+    shortened,
+)
+from lodpipe.check.shapes import short_name
+from lodpipe.findings import SEVERITIES
+
+_MOST_VALUE = 120
+
+_STYLE = """
+:root{--paper:#fcfbf8;--ink:#23211d;--soft:#5f5a51;--line:#d9d4c8;--tint:#f1eee6;
+--violation:#8c1d18;--warning:#7a4a00;--info:#1f4f7a;--link:#1f4f7a}
+@media (prefers-color-scheme:dark){:root{--paper:#1b1a18;--ink:#e9e5dc;--soft:#b3ac9f;
+--line:#3d3a35;--tint:#262420;--violation:#ff9c93;--warning:#f0bd6b;--info:#9cc7ef;--link:#9cc7ef}}
+*{box-sizing:border-box}
+body{margin:0;background:var(--paper);color:var(--ink);font:1rem/1.55 Georgia,'Times New Roman',serif}
+main,header,footer{max-width:64rem;margin:0 auto;padding:0 1.25rem}
+h1{font-size:1.6rem;line-height:1.25;margin:2rem 0 .5rem;font-weight:normal}
+h2{font-size:1.25rem;margin:2.5rem 0 .75rem;font-weight:normal}
+h3{font-size:1.05rem;margin:0 0 .25rem;line-height:1.4}
+p{margin:.25rem 0 .75rem;max-width:46rem}
+a{color:var(--link)}
+.soft,.soft a{color:var(--soft);font-size:.9rem}
+.verdict{font-size:1.15rem}
+section.group{border-top:1px solid var(--line);padding:1.25rem 0}
+.mark{font:.8rem/1 system-ui,sans-serif;letter-spacing:.02em;padding:.2em .5em;border:1px solid;
+border-radius:2px;white-space:nowrap;margin-right:.4em}
+.violation{color:var(--violation)}.warning{color:var(--warning)}.info{color:var(--info)}
+table{border-collapse:collapse;width:100%;font:.85rem/1.45 system-ui,sans-serif}
+th{text-align:left;font-weight:600;color:var(--soft)}
+th,td{padding:.3rem .75rem .3rem 0;vertical-align:top;border-bottom:1px solid var(--line);
+overflow-wrap:anywhere}
+td.n,th.n{text-align:right;padding-right:1.5rem;white-space:nowrap}
+code{font:.85em ui-monospace,Consolas,monospace;background:var(--tint);padding:.05em .3em}
+form{display:none;gap:.5rem 1.25rem;flex-wrap:wrap;align-items:end;background:var(--tint);
+padding:.85rem 1rem;margin:1.5rem 0;font:.9rem/1.4 system-ui,sans-serif}
+.js form{display:flex}
+fieldset{border:0;margin:0;padding:0;display:flex;gap:1rem;flex-wrap:wrap}
+legend{padding:0 0 .25rem}
+label.text{flex:1 1 14rem}
+input[type=search]{display:block;width:100%;font:inherit;padding:.4rem .5rem;margin-top:.25rem;
+color:var(--ink);background:var(--paper);border:1px solid var(--soft)}
+input[type=checkbox]{width:1.15rem;height:1.15rem;vertical-align:-.2rem}
+label.box{padding:.25rem 0;white-space:nowrap}
+:focus-visible{outline:3px solid var(--link);outline-offset:2px}
+[hidden]{display:none!important}
+footer{border-top:1px solid var(--line);margin-top:3rem;padding-top:1rem;padding-bottom:2rem}
+@media (max-width:40rem){
+ table.rows thead{position:absolute;clip-path:inset(50%);height:1px;overflow:hidden}
+ table.rows tr{display:block;border-bottom:1px solid var(--line);padding:.5rem 0}
+ table.rows td{display:block;border:0;padding:.05rem 0}
+}
+@media print{form{display:none!important}body{font-size:10pt;background:#fff;color:#000}
+section.group{break-inside:auto}h3{break-after:avoid}tr{break-inside:avoid}}
+"""
+
+_SCRIPT = """
+(function(){
+var d=document,f=d.querySelector('form');if(!f)return;
+d.documentElement.className='js';
+var q=f.querySelector('input[type=search]'),boxes=[].slice.call(f.querySelectorAll('[type=checkbox]')),
+out=d.getElementById('shown'),groups=[].slice.call(d.querySelectorAll('section.group')),wait;
+function run(){
+ var words=q.value.toLowerCase().split(/\\s+/).filter(Boolean),on={},shown=0;
+ boxes.forEach(function(b){on[b.value]=b.checked});
+ groups.forEach(function(g){
+  var head=g.querySelector('.head').textContent.toLowerCase(),any=0;
+  if(on[g.dataset.severity])[].forEach.call(g.querySelectorAll('tbody tr'),function(r){
+   var t=words.length?head+' '+r.textContent.toLowerCase():'';
+   var ok=words.every(function(w){return t.indexOf(w)>=0});
+   r.hidden=!ok;any+=ok;
+  });
+  g.hidden=!any;shown+=any;
+ });
+ out.textContent=shown.toLocaleString('en')+' shown';
+}
+f.addEventListener('input',function(){clearTimeout(wait);wait=setTimeout(run,120)});
+f.addEventListener('submit',function(e){e.preventDefault();run()});
+run();
+})();
+"""
+
+
+def as_page(entries: Sequence[Entry], about: About) -> str:
+    """Return the report as a self-contained HTML page."""
+    found = groups(entries)
+    base = _base(entries)
+    title = escape(f"Check of {about.title}")
+    return "".join(
+        (
+            "<!doctype html>\n<html lang=en>\n<meta charset=utf-8>\n",
+            '<meta name=viewport content="width=device-width,initial-scale=1">\n',
+            '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; ',
+            "style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\n",
+            f"<title>{title}</title>\n<style>{_STYLE}</style>\n",
+            f"<header><h1>{title}</h1>\n{_verdict(entries, about)}</header>\n<main>\n",
+            _filter(found),
+            _summary(found),
+            *(_group(number, group, base) for number, group in enumerate(found, 1)),
+            _checked(about),
+            f"</main>\n<footer class=soft>{_foot(about, base)}</footer>\n",
+            f"<script>{_SCRIPT}</script>\n" if found else "",
+            "</html>\n",
+        )
+    )
+
+
+def _base(entries: Iterable[Entry]) -> str:
+    """The host that all addresses share: said once instead of in every row."""
+    starts = {"/".join(entry.uri.split("/", 3)[:3]) + "/" for entry in entries if entry.uri}
+    return starts.pop() if len(starts) == 1 else ""
+
+
+def _verdict(entries: Sequence[Entry], about: About) -> str:
+    if not about.documents or not about.focus:
+        words, kind = "Nothing was checked.", "violation"
+    elif passes(entries, about):
+        words, kind = "It can go out.", "info"
+    else:
+        words, kind = "It should not go out like this.", "violation"
+    return (
+        f'<p class="verdict {kind}">{words}</p>\n<p>{escape(headline(entries, about))}.</p>\n'
+        f"<p class=soft>A document is stopped by a finding that is a {escape(about.gate)} or worse"
+        ".</p>\n"
+    )
+
+
+def _filter(found: Sequence[Group]) -> str:
+    if not found:
+        return ""
+    present = [s for s in SEVERITIES if any(group.severity == s for group in found)]
+    boxes = " ".join(
+        f"<label class=box><input type=checkbox value={s} checked> {s}</label>" for s in present
+    )
+    return (
+        "<form role=search><label class=text>Show only rows with these words"
+        "<input type=search autocomplete=off spellcheck=false></label>"
+        f"<fieldset><legend>and of these kinds</legend>{boxes}</fieldset>"
+        "<output id=shown aria-live=polite></output></form>\n"
+    )
+
+
+def _summary(found: Sequence[Group]) -> str:
+    if not found:
+        return "<h2>What was found</h2><p>Nothing.</p>\n"
+    rows = "".join(
+        f"<tr><td class=n>{len(group.entries):,}<td>{_mark(group.severity)}"
+        f"<td><a href=#g{number}>{escape(_sentence(group.message))}</a>\n"
+        for number, group in enumerate(found, 1)
+    )
+    return (
+        "<h2>What was found</h2>\n<table><thead><tr><th class=n scope=col>How many"
+        "<th scope=col>Kind<th scope=col>What</thead><tbody>\n"
+        f"{rows}</tbody></table>\n"
+    )
+
+
+def _mark(severity: str) -> str:
+    return f'<span class="mark {severity}">{severity}</span>'
+
+
+def _sentence(message: str) -> str:
+    return message[:1].upper() + message[1:]
+
+
+def _group(number: int, group: Group, base: str) -> str:
+    parts = [
+        f"<section class=group id=g{number} data-severity={group.severity} aria-labelledby=h{number}>"
+        f"<div class=head><h3 id=h{number}>{escape(_sentence(group.message))}</h3>",
+        f"<p class=soft>{_mark(group.severity)}{counted(len(group.entries), 'result')} in "
+        f"{counted(group.documents, 'document')} · {escape(short_name(group.shape))}",
+    ]
+    if group.path:
+        parts.append(f" · <code>{escape(group.path)}</code>")
+    if group.rule.startswith(("https://", "http://")):
+        parts.append(f' · <a href="{escape(group.rule)}">the rule</a>')
+    parts.append("</p>")
+    if group.hint:
+        parts.append(f"<p>{escape(_sentence(group.hint))}.</p>")
+    parts.append(
+        "</div>\n<table class=rows><thead><tr><th scope=col>Where<th scope=col>Value"
+        "<th scope=col>Document</thead><tbody>\n"
+    )
+    parts.extend(_rows(group.entries, base))
+    parts.append("</tbody></table></section>\n")
+    return "".join(parts)
+
+
+def _rows(entries: Iterable[Entry], base: str) -> Iterator[str]:
+    for entry in entries:
+        value = shortened(entry.value, _MOST_VALUE)
+        value = f"<code>{escape(value)}</code>" if value else ""
+        uri = entry.uri.removeprefix(base) if base else entry.uri
+        yield f"<tr><td>{escape(entry.where())}<td>{value}<td>{escape(uri)}\n"
+
+
+def _checked(about: About) -> str:
+    rows = []
+    for name in sorted({*about.messages, *about.focus}):
+        nodes = about.focus.get(name, 0)
+        met = f"{nodes:,}" if nodes else "<strong class=warning>none</strong>"
+        rows.append(f"<tr><td class=n>{met}<td>{escape(short_name(name))}\n")
+    refereed = (
+        f" {counted(about.refereed, 'document')} were checked a second time by another engine."
+        if about.refereed
+        else ""
+    )
+    return (
+        "<h2>What was checked</h2>\n"
+        f"<p>{counted(about.documents, 'document')}, each by itself.{refereed} "
+        "A shape that met no node has checked nothing.</p>\n"
+        "<table><thead><tr><th class=n scope=col>Nodes met<th scope=col>Shape</thead><tbody>\n"
+        f"{''.join(rows)}</tbody></table>\n"
+    )
+
+
+def _foot(about: About, base: str) -> str:
+    told = [f"<p>{escape(about.tool)}"]
+    told += [f"<br>data <code>{escape(about.data)}</code>"]
+    told += [f"<br>shapes <code>{escape(about.shapes)}</code></p>"]
+    if base:
+        told.append(f"<p>Documents begin with <code>{escape(base)}</code>.</p>")
+    return "".join(told)
