@@ -51,6 +51,14 @@ UNIONS = [
         {"identified_by": [name("M. Dolen"), name("Mira Dolen"), name("Dolen, M.")]},
     ),
     (
+        "the parts of an event that two records tell of are one part each",
+        [
+            draft({"born": {**EVENT, "part": [{"id": "x", "type": "Activity", "note": "a"}]}}),
+            draft({"born": {**EVENT, "part": [{"id": "x", "type": "Activity"}]}}, key="2"),
+        ],
+        {"born": {**EVENT, "part": [{"id": "x", "type": "Activity", "note": "a"}]}},
+    ),
+    (
         "nodes with one IRI are one node, and an open label is filled from the other",
         [
             draft({"member_of": [{"id": "g", "type": "Group", "_label": None}]}),

@@ -92,8 +92,10 @@ class _Work:
             if isinstance(value, list):
                 self.items(into.setdefault(key, []), value, here, there)
             elif key not in into or into[key] is None:
-                into[key] = _fresh(value)
                 self.voice(here, value, there)
+                into[key] = {} if isinstance(value, dict) else value
+                if isinstance(value, dict):  # key by key: what is in it may be united later
+                    self.node(into[key], value, here, there)
             elif value is not None:
                 self.single(into, key, value, here, there)
 
@@ -105,7 +107,6 @@ class _Work:
             self.lost.add(there)
             if _same_days(old, value):
                 return  # `3 August 1911` and `1911-08-03`: other words for the same days
-            self.voices.setdefault(here, self.inherited(here, old))
             self.clashes.setdefault(here, []).append(self.made(value, there))
 
     def items(self, into: list[Any], new: list[Any], here: str, there: str) -> None:
@@ -122,15 +123,6 @@ class _Work:
             self.moves[f"{there}/{number}"] = f"{here}/{at}"
             if isinstance(value, dict):
                 self.node(into[at], value, f"{here}/{at}", f"{there}/{number}")
-
-    def inherited(self, here: str, value: Any) -> _Voice:
-        """Return who says a value that came inside a larger one."""
-        above, below = here, ""
-        while above and above not in self.voices:
-            above, _, last = above.rpartition("/")
-            below = f"/{last}{below}"
-        voice = self.voices[above]
-        return _Voice(value, voice.draft, voice.path + below)
 
     def made(self, value: Any, path: str) -> _Voice:
         assert self.draft is not None
@@ -200,15 +192,6 @@ def _mark(value: Any) -> str:
             return f"{value.get('type')} {value['id']}"
         return _bytes(value).decode()
     return f"={value}"
-
-
-def _fresh(value: Any) -> Any:
-    """Copy a node, so that uniting does not reach into a draft."""
-    if isinstance(value, dict):
-        return {key: _fresh(item) for key, item in value.items()}
-    if isinstance(value, list):
-        return [_fresh(item) for item in value]
-    return value
 
 
 def _shown(value: Any) -> str:
