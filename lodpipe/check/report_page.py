@@ -4,6 +4,7 @@ No script is needed to read it; a small one filters the rows. Every text from th
 Rows of a group share its message, so that ten thousand of them stay under three megabytes.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
@@ -18,9 +19,10 @@ from lodpipe.check.report import (
     shortened,
 )
 from lodpipe.check.shapes import short_name
-from lodpipe.findings import SEVERITIES
+from lodpipe.findings import SEVERITIES, VIOLATION
 
 _MOST_VALUE = 120
+_TICKED = re.compile("`([^`]+)`")
 
 _STYLE = """
 :root{--paper:#fcfbf8;--ink:#23211d;--soft:#5f5a51;--line:#d9d4c8;--tint:#f1eee6;
@@ -34,7 +36,7 @@ h1{font-size:1.6rem;line-height:1.25;margin:2rem 0 .5rem;font-weight:normal}
 h2{font-size:1.25rem;margin:2.5rem 0 .75rem;font-weight:normal}
 h3{font-size:1.05rem;margin:0 0 .25rem;line-height:1.4}
 p{margin:.25rem 0 .75rem;max-width:46rem}
-a{color:var(--link)}
+a{color:var(--link)}a code,h3 code{color:inherit}
 .soft,.soft a{color:var(--soft);font-size:.9rem}
 .verdict{font-size:1.15rem}
 section.group{border-top:1px solid var(--line);padding:1.25rem 0}
@@ -61,9 +63,13 @@ label.box{padding:.25rem 0;white-space:nowrap}
 [hidden]{display:none!important}
 footer{border-top:1px solid var(--line);margin-top:3rem;padding-top:1rem;padding-bottom:2rem}
 @media (max-width:40rem){
- table.rows thead{position:absolute;clip-path:inset(50%);height:1px;overflow:hidden}
+ table.rows thead,table.sum thead{position:absolute;clip-path:inset(50%);height:1px;overflow:hidden}
  table.rows tr{display:block;border-bottom:1px solid var(--line);padding:.5rem 0}
  table.rows td{display:block;border:0;padding:.05rem 0}
+ table.sum tr{display:grid;grid-template-columns:auto 1fr;gap:.1rem .6rem;padding:.5rem 0;
+ border-bottom:1px solid var(--line)}
+ table.sum td{border:0;padding:0}
+ table.sum td:last-child{grid-column:1/-1}
 }
 @media print{form{display:none!important}body{font-size:10pt;background:#fff;color:#000}
 section.group{break-inside:auto}h3{break-after:avoid}tr{break-inside:avoid}}
@@ -134,9 +140,9 @@ def _verdict(entries: Sequence[Entry], about: About) -> str:
     else:
         words, kind = "It should not go out like this.", "violation"
     return (
-        f'<p class="verdict {kind}">{words}</p>\n<p>{escape(headline(entries, about))}.</p>\n'
-        f"<p class=soft>A document is stopped by a finding that is a {escape(about.gate)} or worse"
-        ".</p>\n"
+        f'<p class="verdict {kind}">{words}</p>\n<p>{_sentence(headline(entries, about))}.</p>\n'
+        f"<p class=soft>A document is stopped by a {escape(about.gate)}"
+        f"{'' if about.gate == VIOLATION else ' or worse'}.</p>\n"
     )
 
 
@@ -160,11 +166,11 @@ def _summary(found: Sequence[Group]) -> str:
         return "<h2>What was found</h2><p>Nothing.</p>\n"
     rows = "".join(
         f"<tr><td class=n>{len(group.entries):,}<td>{_mark(group.severity)}"
-        f"<td><a href=#g{number}>{escape(_sentence(group.message))}</a>\n"
+        f"<td><a href=#g{number}>{_sentence(group.message)}</a>\n"
         for number, group in enumerate(found, 1)
     )
     return (
-        "<h2>What was found</h2>\n<table><thead><tr><th class=n scope=col>How many"
+        "<h2>What was found</h2>\n<table class=sum><thead><tr><th class=n scope=col>How many"
         "<th scope=col>Kind<th scope=col>What</thead><tbody>\n"
         f"{rows}</tbody></table>\n"
     )
@@ -175,13 +181,14 @@ def _mark(severity: str) -> str:
 
 
 def _sentence(message: str) -> str:
-    return message[:1].upper() + message[1:]
+    """Return a message as HTML: with a capital, and what stands in backticks as code."""
+    return _TICKED.sub(r"<code>\1</code>", escape(message[:1].upper() + message[1:]))
 
 
 def _group(number: int, group: Group, base: str) -> str:
     parts = [
         f"<section class=group id=g{number} data-severity={group.severity} aria-labelledby=h{number}>"
-        f"<div class=head><h3 id=h{number}>{escape(_sentence(group.message))}</h3>",
+        f"<div class=head><h3 id=h{number}>{_sentence(group.message)}</h3>",
         f"<p class=soft>{_mark(group.severity)}{counted(len(group.entries), 'result')} in "
         f"{counted(group.documents, 'document')} · {escape(short_name(group.shape))}",
     ]
@@ -191,7 +198,7 @@ def _group(number: int, group: Group, base: str) -> str:
         parts.append(f' · <a href="{escape(group.rule)}">the rule</a>')
     parts.append("</p>")
     if group.hint:
-        parts.append(f"<p>{escape(_sentence(group.hint))}.</p>")
+        parts.append(f"<p>{_sentence(group.hint)}.</p>")
     parts.append(
         "</div>\n<table class=rows><thead><tr><th scope=col>Where<th scope=col>Value"
         "<th scope=col>Document</thead><tbody>\n"
