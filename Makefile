@@ -26,7 +26,7 @@ test: $(VENV)/.test
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(BIN)/pytest -n $(WORKERS)
+	$(BIN)/pytest -n $(WORKERS) --dist loadfile
 
 bench: $(VENV)/.test
 	$(BIN)/python -m bench
