@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from conformance.iiif_rules import Schema, faults
 from test_iiif import DOCUMENTS, LAYOUT, SITES, everything
+from test_sample import folder as demo  # noqa: F401 - a fixture
 
 from lodpipe.publish import iiif
 from lodpipe.records import Image, Layout, Placed, Stop, Tree
@@ -26,6 +27,13 @@ def schema(reference: Path) -> Schema:
 def test_manifests_and_collections_are_valid(schema: Schema, site: iiif.Site) -> None:
     trees = everything(LAYOUT, site)
     assert len(trees) == 8
+    assert [fault for tree in trees for fault in schema.faults(tree)] == []
+
+
+def test_all_manifests_of_the_demo_are_valid(schema: Schema, demo: Path) -> None:  # noqa: F811
+    paths = sorted((demo / "export/iiif").rglob("*.json"))
+    trees = [json.loads(path.read_text(encoding="utf-8")) for path in paths]
+    assert len(trees) == 65
     assert [fault for tree in trees for fault in schema.faults(tree)] == []
 
 
