@@ -10,6 +10,8 @@ from lodpipe.dates.reading import Result, read
 from lodpipe.dates.results import Events, Policy, Reading, Unread
 from lodpipe.errors import DateError
 
+_DATES = ("edtf", "earliest", "latest", "outer_earliest", "outer_latest")
+
 
 def answer(
     text: str,
@@ -27,17 +29,8 @@ def answer(
     '1605-01-01'
     """
     result = read(text, kind=kind, policy=policy or Policy())
-    found: dict[str, Any] = {
-        "verbatim": text,
-        "edtf": None,
-        "earliest": None,
-        "latest": None,
-        "outer_earliest": None,
-        "outer_latest": None,
-        "notes": [],
-        "events": [],
-        "unread": None,
-    }
+    found: dict[str, Any] = {"verbatim": text, **dict.fromkeys(_DATES)}
+    found |= {"notes": [], "events": [], "unread": None}
     if isinstance(result, Reading):
         found["edtf"] = result.edtf.text
         found["earliest"], found["latest"] = _iso(result.edtf.earliest), _iso(result.edtf.latest)

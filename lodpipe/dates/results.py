@@ -2,7 +2,15 @@
 
 from dataclasses import dataclass
 
-from lodpipe.dates.edtf import Edtf
+from lodpipe.dates.edtf import DATE, Edtf, parse
+from lodpipe.dates.tables import LANGUAGES
+from lodpipe.errors import UsageError
+
+_ALLOWED = {
+    "seasons": ("north", "south", "north begins", "north ends", "south begins", "south ends"),
+    "c_years": ("copyright", "circa"),
+    "hundreds": ("decade", "century"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +39,23 @@ class Policy:
     c_years: str | None = None
     hundreds: str | None = None
     languages: tuple[str, ...] | None = None
+
+    def __post_init__(self) -> None:
+        for key, allowed in _ALLOWED.items():
+            value = getattr(self, key)
+            if value is not None and value not in allowed:
+                raise UsageError(
+                    f"`{value}` is not a value of `{key}` in [dates]",
+                    hint="it takes " + ", ".join(f"`{one}`" for one in allowed),
+                )
+        for language in self.languages or ():
+            if language not in LANGUAGES:
+                raise UsageError(
+                    f"no table of date words for the language `{language}`",
+                    hint="there is " + ", ".join(f"`{one}`" for one in LANGUAGES),
+                )
+        if self.present not in (None, "open") and parse(self.present or "").form != DATE:
+            raise UsageError(f"`present` in [dates] is one date or `open`, not `{self.present}`")
 
 
 @dataclass(frozen=True, slots=True)
