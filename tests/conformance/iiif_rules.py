@@ -104,7 +104,9 @@ class _Rules:
             texts = [text for several in value.values() for text in several]
             if not texts or not all(text.strip() for text in texts):
                 yield f"{path}.{key}: empty"
-            if key != "label" and any(text.startswith("<") and text.endswith(">") for text in texts):
+            if key != "label" and any(
+                text.startswith("<") and text.endswith(">") for text in texts
+            ):
                 yield f"{path}.{key}: would be read as HTML"
 
     def node(self, path: str, node: Tree) -> Iterator[str]:
