@@ -215,15 +215,15 @@ def _host(authority: str | None) -> str:
 
 
 def _tag_case(tag: str) -> str:
-    parts = tag.lower().split("-")
-    for number, part in enumerate(parts[1:], start=1):
-        if len(parts[number - 1]) == 1:
-            continue  # what follows a singleton stays in lower case
-        if len(part) == 2 and "x" not in parts[:number]:
+    first, *parts = tag.lower().split("-")
+    small = first == "x"
+    for number, part in enumerate(parts):
+        small = small or len(part) == 1  # what follows a singleton stays in lower case
+        if len(part) == 2 and not small:
             parts[number] = part.upper()
-        elif len(part) == 4 and part.isalpha() and "x" not in parts[:number]:
+        elif len(part) == 4 and part.isalpha() and not small:
             parts[number] = part.title()
-    return "-".join(parts)
+    return "-".join([first, *parts])
 
 
 def _name(character: str) -> str:

@@ -163,8 +163,13 @@ def _graphs(
         yield from _runs(_quads(stream, form, name, report), name)
         return
     graphs: dict[str, list[ox.Quad]] = defaultdict(list)
-    for quad in _quads(stream, form, name, report):
+    faults: list[Finding] = []
+    for quad in _quads(stream, form, name, faults.append):
         graphs[_graph(quad)].append(quad)
+    for fault in faults:
+        report(fault)
+    if faults and form not in _LINE_FORMATS:
+        return  # half a graph would be found wanting for what stands in the other half
     for graph in sorted(graphs, key=lambda graph: (not graph, graph)):
         yield _emitted(graph or name, graphs[graph])
 
@@ -200,7 +205,7 @@ def _runs(quads: Iterable[ox.Quad], name: str) -> Iterator[Emitted]:
 
 
 def _quads(stream: IO[bytes], form: ox.RdfFormat, name: str, report: Report) -> Iterator[ox.Quad]:
-    """Yield quads; a broken line is a finding, and where lines hang together, the last one."""
+    """Yield quads; a broken line is a finding; where lines hang together it is also the end."""
     source = _Watched(stream) if form == ox.RdfFormat.RDF_XML else stream
     parser = iter(ox.parse(cast(IO[bytes], source), format=form))
     while True:

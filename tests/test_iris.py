@@ -104,6 +104,8 @@ CASES = [
     ("sgn-be-fr", "sgn-BE-FR"),
     ("az-LATN-x-LATN", "az-Latn-x-latn"),
     ("I-KLINGON", "i-klingon"),
+    ("X-AA-LATN", "x-aa-latn"),
+    ("de-A-BB-CC-LATN-x-DE", "de-a-bb-cc-latn-x-de"),
     ("es-419", "es-419"),
     ("sl-ROZAJ-1994", "sl-rozaj-1994"),
 ]
@@ -178,6 +180,7 @@ def test_key_of() -> None:
 
     assert key_of(BASE, iri) == "object/item-0101"
     assert key_of(BASE, iri + "#exposure") == ""
+    assert key_of(BASE, iri + "?at=2024") == ""
     assert key_of(BASE, "https://elsewhere.example.org/object/item-0101") == ""
 
 

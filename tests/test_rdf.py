@@ -332,6 +332,16 @@ def test_documents_do_not_influence_one_another() -> None:
     assert second.nodes[f"{BASE}group/library"] == "/current_owner/0"
 
 
+def test_a_known_node_leads_to_where_it_stands_here() -> None:
+    emitter = Emitter(BASE, concepts())
+    photograph = {**kind("vocab/work/drawing")[0], "classified_as": kind("vocab/work/any")}
+    emitter.emit(item(classified_as=[photograph]))
+    nodes = emitter.emit(item(classified_as=[*kind("vocab/work/page"), photograph])).nodes
+
+    assert nodes[f"{BASE}vocab/work/drawing"] == "/classified_as/1"
+    assert nodes[f"{BASE}vocab/work/any"] == "/classified_as/1/classified_as/0"
+
+
 def test_a_node_that_says_two_things_says_both() -> None:
     both = [
         {"id": f"{BASE}person/vey", "type": "Person", "_label": label}
@@ -530,6 +540,7 @@ NO_MOMENTS = [
     ("0000-01-01T00:00:00Z", "`0000-01-01T00:00:00Z` is not on the calendar"),
     ("1990-12-31T23:59:60Z", "`1990-12-31T23:59:60Z` is not on the calendar"),
     ("1990-12-31T24:00:00Z", "`1990-12-31T24:00:00Z` is not on the calendar"),
+    ("1990-12-31T00:00:00+05:60", "`1990-12-31T00:00:00+05:60` has no zone that there is"),
     ("1990-12-31T00:00:00+14:30", "`1990-12-31T00:00:00+14:30` has no zone that there is"),
 ]
 

@@ -69,7 +69,7 @@ def test_quads_one_document_a_graph(tmp_path: Path) -> None:
     emitter, beliefs = Emitter(BASE, concepts()), Beliefs(BASE, concepts())
     trees = (VEY, ALBUM)
     lines = [line for tree in trees for line in document_lines(emitter.emit(tree), beliefs)]
-    for turned in (lines, sorted(lines), lines[::-1]):
+    for turned in (lines, sorted(lines), lines[::2] + lines[1::2]):
         got, findings = all_of(write(tmp_path, "all.nq", "\n".join(turned)))
 
         assert {one.uri: one.lines for one in got} == {
@@ -140,6 +140,8 @@ FAULTY = [
     ("a.json", '{"@context": {"name": "https://schema.org/name"}, "@id": "https://c.example/1",'
                '"name": "x", "titel": "lost"}',
      [("dropped-key", "`titel` is not a key of the context", 0, "")], 1),
+    ("a.json", '{"@context": {"name": "https://schema.org/name", "note": null},'
+               '"@id": "https://c.example/1", "name": "x", "note": "said to be dropped"}', [], 1),
     ("a.json", '{"@context": "https://elsewhere.example.org/c.json", "id": "https://c.example/1"}',
      [("context", "the context `https://elsewhere.example.org/c.json` is not one that we have, "
                   "and none is fetched", 0, "")], 0),
@@ -160,7 +162,7 @@ FAULTY = [
     ("a.nq", f'<{ITEM}> {LABEL} "x" <{ITEM}> .\n<{ITEM} 2> {LABEL} "y" <{ITEM}> .\n',
      [("unreadable", "Invalid IRI code point ' '", 2, "")], 1),
     ("a.ttl", f'<{ITEM}> {LABEL} "x" .\n<relative> {LABEL} "y" .\n',
-     [("unreadable", "No scheme found in an absolute IRI", 2, "")], 1),
+     [("unreadable", "No scheme found in an absolute IRI", 2, "")], 0),
     ("a.rdf", '<!DOCTYPE r [<!ENTITY a "ha">]><r/>',
      [("unreadable", "the XML declares entities, which are not resolved", 0, "")], 0),
 ]  # fmt: skip
@@ -176,19 +178,38 @@ def test_faults_are_findings(
     ]
 
     assert said == expected
-    assert {one.place.file for one in findings if one.place} == {"export/a"}
+    assert {one.place.file for one in findings if one.place} <= {"export/a"}
     assert len(got) == documents
 
 
-def test_an_entity_over_a_border_of_the_buffer(tmp_path: Path) -> None:
-    for spaces in range(8180, 8196):
-        text = "<?xml version='1.0'?>" + " " * spaces + '<!DOCTYPE r [<!ENTITY a "ha">]><r/>'
-        got, findings = all_of(write(tmp_path, "a.rdf", text))
+def test_a_broken_line_costs_itself(tmp_path: Path) -> None:
+    lines = [f'<{ITEM}> {LABEL} "x" <{ITEM}> .', f'<{ITEM}> {LABEL} "y" <{ITEM}> .']
+    (got,), _ = all_of(write(tmp_path, "a.nq", "\nnope\n".join(lines)))
 
-        assert [one.message for one in findings] == [
-            "the XML declares entities, which are not resolved"
-        ]
-        assert got == []
+    assert got.lines == [f'<{ITEM}> {LABEL} "x" .', f'<{ITEM}> {LABEL} "y" .']
+
+
+def test_an_entity_over_a_border_of_the_buffer(tmp_path: Path) -> None:
+    # the parser asks for pieces of a size of its own; the word is cut at each likely one
+    for border in (1024, 2048, 4096, 8192, 16384, 65536):
+        for cut in range(1, 8):
+            start = "<?xml version='1.0'?><!DOCTYPE r ["
+            filled = start + " " * (border - cut - len(start))
+            text = filled + '<!ENTITY a "ha">]><r/>'
+            got, findings = all_of(write(tmp_path, "a.rdf", text))
+
+            assert [one.message for one in findings] == [
+                "the XML declares entities, which are not resolved"
+            ]
+            assert got == []
+
+
+def test_a_key_of_json_only_is_no_loss(tmp_path: Path) -> None:
+    path = write(tmp_path, "a.json", document_bytes({**ALBUM, "_complete": False}))
+    (got,), findings = all_of(path)
+
+    assert got.lines == Emitter(BASE, concepts()).emit(ALBUM).lines
+    assert findings == []
 
 
 BROKEN = [
