@@ -125,7 +125,7 @@ def _entry(node: Node, space: Space, compiler: Compiler) -> _Entry | None:
         [s for s in sources if s is not None],
         qualifier,
         certain,
-        _spoken(space),
+        _spoken(space) if qualifier is not None else _nobody,
         compiler.base,
     )
 
@@ -175,9 +175,14 @@ def _spoken(space: Space) -> Callable[[Scope], str]:
     """Return what gives the name of the value in the source's words, for a claim without a key."""
     for name in _NAMES:
         found = space.fields.get(name)
-        if found is not None:
+        if found is not None and not found.element:
+            found.used = True
             return Ref(found, 0).text()
-    return lambda scope: ""
+    return _nobody
+
+
+def _nobody(scope: Scope) -> str:
+    return ""
 
 
 # --- making -------------------------------------------------------------------------------

@@ -126,8 +126,8 @@ def singular(expression: str) -> list[str | int] | None:
     position = 1
     while position < len(expression):
         match = _SINGULAR.match(expression, position)
-        if match is None or "\\" in match.group():
-            return None
+        if match is None or "\\" in match.group() or (match[4] or "").startswith("-"):
+            return None  # a place counted from the end is known only from the data
         name = next((text for text in match.groups()[:3] if text is not None), None)
         steps.append(int(match[4]) if name is None else name)
         position = match.end()
@@ -147,7 +147,7 @@ def _pointer(steps: Any) -> Access:
     path = list(steps)
     column = "".join(f"/{escape(str(step))}" for step in path)
     shape = tuple(s for s in path if isinstance(s, str) and not s.isdigit())
-    if len(path) == 1 and isinstance(path[0], str):
+    if len(path) == 1 and isinstance(path[0], str) and not path[0].isdigit():
         name = path[0]
 
         def first(raw: Any) -> Any:
@@ -178,7 +178,7 @@ def _item(values: list[Any], step: str | int) -> Any:
         if not step.isdigit() or (len(step) > 1 and step[0] == "0"):
             return None
         step = int(step)
-    return values[step] if -len(values) <= step < len(values) else None
+    return values[step] if step < len(values) else None
 
 
 def _query(expression: str) -> Access:

@@ -213,6 +213,8 @@ class _Builder:
             key_node = self._node(event, depth + 1)
             value = self._node(next(self.events), depth + 1)
             place = (key_node.line, key_node.column)
+            if value.value is None and not value.quoted:
+                value.line, value.column = place  # nothing stands there: the parser is further on
             if isinstance(key_node.value, dict | list):
                 self.faults.add(place, "a key that is not a word", "quote the placeholder")
                 continue
