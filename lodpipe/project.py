@@ -5,6 +5,7 @@ guessed: what must be declared and is not stops the run (exit status 2).
 """
 
 import tomllib
+from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -257,85 +258,76 @@ def _fault(message: str, where: str, hint: str) -> LodpipeError:
     return UsageError(message, hint=hint, where=f"{PROJECT_FILE} {where}")
 
 
-def _faults(file: _File, folder: Path) -> list[LodpipeError]:
+def _faults(file: _File, folder: Path) -> Iterator[LodpipeError]:
     """What the types alone do not tell."""
-    faults: list[LodpipeError] = []
-
-    def fault(message: str, where: str, hint: str = "") -> None:
-        faults.append(_fault(message, where, hint))
-
-    parts = urlsplit(file.site.base)
-    if (
-        parts.scheme not in ("http", "https")
-        or not parts.netloc
-        or not file.site.base.endswith("/")
-    ):
-        fault(
-            f"`{file.site.base}` cannot be the base of IRIs",
-            "[site] base",
-            "write an http or https address that ends with `/`",
-        )
-    if not file.site.languages:
-        fault("there is no language", "[site] languages", 'write `languages = ["en"]`')
-    if not file.site.name:
-        fault("the site has no name", "[site] name", 'write `name = {en = "..."}`')
-    if file.site.rights and not file.site.rights.startswith("http://"):
-        fault(
-            f"`{file.site.rights}` is not a licence URI in http form",
-            "[site] rights",
-            "licence URIs are http, not https: `http://creativecommons.org/...`",
-        )
+    yield from _site_faults(file.site)
     if file.access.default not in ("open", "withheld"):
-        fault(
+        yield _fault(
             f"`{file.access.default}` is not an access",
             "[access] default",
             "write `open` or `withheld`",
         )
     if file.check.gate not in GATES:
-        fault(
-            f"`{file.check.gate}` is not a gate",
-            "[check] gate",
-            nearest(file.check.gate, GATES) or "write `violation` or `warning`",
-        )
+        hint = nearest(file.check.gate, GATES) or "write `violation` or `warning`"
+        yield _fault(f"`{file.check.gate}` is not a gate", "[check] gate", hint)
     if not _is_share(file.check.most_losses):
-        fault(f"`{file.check.most_losses}` is not a share", "[check] most_losses", 'write `"2 %"`')
+        yield _fault(
+            f"`{file.check.most_losses}` is not a share", "[check] most_losses", 'write `"2 %"`'
+        )
     for output in file.export.outputs:
         if output not in OUTPUTS:
-            fault(
-                f"unknown output `{output}`",
-                "[export] outputs",
-                nearest(output, OUTPUTS) or f"known are {', '.join(OUTPUTS)}",
-            )
+            hint = nearest(output, OUTPUTS) or f"known are {', '.join(OUTPUTS)}"
+            yield _fault(f"unknown output `{output}`", "[export] outputs", hint)
     for number, source in enumerate(file.source, 1):
-        where = f"[[source]] number {number}"
-        for name in (source.file, *source.joins.values()):
-            if not (folder / name).is_file():
-                fault(
-                    f"there is no file `{name}`", where, "paths start at the folder of the project"
-                )
-        if not source.mapping.startswith(BUILTIN) and not (folder / source.mapping).is_file():
-            fault(
-                f"there is no mapping `{source.mapping}`",
-                where,
-                "a shipped one is written `builtin:name.yaml`",
-            )
-        elif (
-            source.mapping.startswith(BUILTIN)
-            and not (builtin("mappings") / source.mapping.removeprefix(BUILTIN)).is_file()
-        ):
-            shipped = [path.name for path in builtin("mappings").glob("*.yaml")]
-            fault(
-                f"there is no shipped mapping `{source.mapping}`",
-                where,
-                nearest(source.mapping.removeprefix(BUILTIN), shipped),
-            )
+        yield from _source_faults(source, folder, f"[[source]] number {number}")
     if not file.source and not (folder / file.evidence.folder).is_dir():
-        fault(
+        yield _fault(
             "there is neither a `[[source]]` nor an evidence folder",
             "top",
             "add a `[[source]]` with file and mapping",
         )
-    return faults
+
+
+def _site_faults(site: Site) -> Iterator[LodpipeError]:
+    parts = urlsplit(site.base)
+    if parts.scheme not in ("http", "https") or not parts.netloc or not site.base.endswith("/"):
+        yield _fault(
+            f"`{site.base}` cannot be the base of IRIs",
+            "[site] base",
+            "write an http or https address that ends with `/`",
+        )
+    if not site.languages:
+        yield _fault("there is no language", "[site] languages", 'write `languages = ["en"]`')
+    if not site.name:
+        yield _fault("the site has no name", "[site] name", 'write `name = {en = "..."}`')
+    if site.rights and not site.rights.startswith("http://"):
+        yield _fault(
+            f"`{site.rights}` is not a licence URI in http form",
+            "[site] rights",
+            "licence URIs are http, not https: `http://creativecommons.org/...`",
+        )
+
+
+def _source_faults(source: Source, folder: Path, where: str) -> Iterator[LodpipeError]:
+    for name in (source.file, *source.joins.values()):
+        if not (folder / name).is_file():
+            yield _fault(
+                f"there is no file `{name}`", where, "paths start at the folder of the project"
+            )
+    if not source.mapping.startswith(BUILTIN):
+        if not (folder / source.mapping).is_file():
+            yield _fault(
+                f"there is no mapping `{source.mapping}`",
+                where,
+                "a shipped one is written `builtin:name.yaml`",
+            )
+        return
+    name = source.mapping.removeprefix(BUILTIN)
+    shipped = [path.name for path in builtin("mappings").glob("*.yaml")]
+    if name not in shipped:
+        yield _fault(
+            f"there is no shipped mapping `{source.mapping}`", where, nearest(name, shipped)
+        )
 
 
 def _is_share(text: str) -> bool:

@@ -11,11 +11,13 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("errors", "records", "terms"),
     ("findings", "dates", "iris", "aspects"),
     ("wording", "nodes", "rdf", "rdf_read", "project", "tables"),
-    ("archive", "parts", "evidence", "workspace"),
+    ("parts", "evidence", "workspace"),
+    ("archive",),
     ("read", "mapping", "assemble", "weigh", "check", "publish"),
     ("export", "serve"),
     ("pipeline",),
     ("cli",),
+    ("__main__",),
 )
 ROW_OF = {name: row for row, names in enumerate(ROWS) for name in names}
 SAME_ROW = {

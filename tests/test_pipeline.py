@@ -392,3 +392,69 @@ def test_explain_tries_a_mapping_before_any_run(folder: Path) -> None:
     assert explained.uri == BASE + "object/2"
     assert explained.triples
     assert not (folder / "archive").exists()
+
+
+def test_things_that_are_part_of_one_another_are_stopped(folder: Path) -> None:
+    edit(folder, "1873/1883,vey,,", "1873/1883,vey,,1")
+    edit(folder, "[access]", '[check]\nmost_losses = "50 %"\n[access]', "lodpipe.toml")
+
+    result = run(folder)
+
+    assert result.status == 1
+    assert result.books.documents["stopped"] == 2
+    (kind,) = [kind for kind in result.tally.counts if kind[1] == "cycle"]
+    assert result.tally.examples[kind][0].message == (
+        f"part of itself: `{BASE}object/1` -> `{BASE}object/album` -> `{BASE}object/1`"
+    )
+
+
+LEDGER = "claim,about,aspect,value,standing,by,on,basis\n"
+
+
+def test_a_ledger_line_that_cannot_be_used_stops_what_it_is_about(folder: Path) -> None:
+    (folder / "evidence").mkdir()
+    (folder / "evidence" / "claims.csv").write_text(
+        LEDGER + "c1,2,makr,korvath,current,group/library,2026-01-20,The stamp.\n", "utf-8"
+    )
+    edit(folder, "[access]", '[check]\nmost_losses = "50 %"\n[access]', "lodpipe.toml")
+
+    result = run(folder)
+
+    assert result.status == 1
+    (kind,) = [kind for kind in result.tally.counts if kind[0] == "violation"]
+    finding = result.tally.examples[kind][0]
+    assert str(finding.place) == "evidence/claims.csv:2 (record 1) [aspect]"
+    assert finding.hint == "did you mean `maker`?"
+    assert not (folder / "export/linked-art/object/2.json").exists()
+
+
+def test_the_ledger_decides_over_the_catalogue(folder: Path) -> None:
+    (folder / "evidence").mkdir()
+    (folder / "evidence" / "claims.csv").write_text(
+        LEDGER + "c1,4,maker,dolen,current,group/library,2026-01-20,He had left.\n", "utf-8"
+    )
+
+    run(folder)
+
+    made = exposure(folder, "object/4")
+    assert made["carried_out_by"] == [
+        {"id": BASE + "person/dolen", "type": "Person", "_label": "dolen"}
+    ]
+    assert "formerly" in str(published(folder, "object/4"))
+
+
+def test_a_published_line_may_not_change(folder: Path) -> None:
+    (folder / "evidence").mkdir()
+    ledger = folder / "evidence" / "claims.csv"
+    ledger.write_text(
+        LEDGER + "c1,4,maker,dolen,current,group/library,2026-01-20,He had left.\n", "utf-8"
+    )
+    run(folder)
+    ledger.write_text(ledger.read_text("utf-8").replace("He had left", "He never came"), "utf-8")
+    edit(folder, "[access]", '[check]\nmost_losses = "50 %"\n[access]', "lodpipe.toml")
+
+    result = run(folder)
+
+    assert result.status == 1
+    messages = [f.message for kind in result.tally.examples.values() for f in kind]
+    assert "`basis` of the published line `c1` was changed" in messages

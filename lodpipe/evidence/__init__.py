@@ -11,10 +11,10 @@ from lodpipe.evidence.access import Access, named_things, read_access
 from lodpipe.evidence.aspects import Aspects, aspects_of, shipped_aspects
 from lodpipe.evidence.columns import FILES, Folder
 from lodpipe.evidence.facts import Evidence
-from lodpipe.evidence.keys import Entries
+from lodpipe.evidence.keys import Entries, candidates
 from lodpipe.evidence.layout import check_layout, layout_of_rows, read_layout, rows_of_layout
 from lodpipe.evidence.ledger import certain, claims, compare, sets_of, settle
-from lodpipe.evidence.read_facts import read_facts
+from lodpipe.evidence.read_facts import circles, read_facts
 from lodpipe.evidence.resolving import resolve
 from lodpipe.findings import Report
 from lodpipe.project import Limits
@@ -29,8 +29,10 @@ __all__ = [
     "Evidence",
     "Loaded",
     "aspects_of",
+    "candidates",
     "certain",
     "check_layout",
+    "circles",
     "compare",
     "layout_of_rows",
     "load",

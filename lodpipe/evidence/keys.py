@@ -114,3 +114,11 @@ class Keys:
                 if (other := entry.uri.rsplit("/", 1)[-1]).startswith(start)
             ][:5000]
         return nearest(last, self._hints[start])
+
+
+def candidates(
+    keys: Collection[str], base: str, entries: Entries, concepts: Concepts
+) -> dict[str, tuple[str, ...]]:
+    """Return every document that each key may mean; none for a key that leads nowhere."""
+    found = Keys(base, entries, concepts, keys)
+    return {key: found.all(key) for key in keys}

@@ -25,7 +25,7 @@ def claims(folder: Folder, aspects: Aspects, qualifiers: Table) -> tuple[Claim, 
     """Return the lines of `claims.csv` that can be used, keys as written; report the others."""
     found: dict[str, Claim] = {}
     for record in folder.rows("claims"):
-        cells = Cells(record, folder.report, "ledger")
+        cells = Cells(record, _about(record.data.get("about", ""), folder.report), "ledger")
         claim = _claim(cells, aspects, qualifiers)
         if claim and claim.key in found:
             cells.fault(
@@ -36,6 +36,11 @@ def claims(folder: Folder, aspects: Aspects, qualifiers: Table) -> tuple[Claim, 
         elif claim:
             found[claim.key] = claim
     return tuple(found.values())
+
+
+def _about(key: str, report: Report) -> Report:
+    """Say of each fault of a line which thing it is about: that must not go out without the line."""
+    return lambda finding: report(replace(finding, uri=key.strip()))
 
 
 def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:

@@ -3,7 +3,7 @@
 One process does it, between the two passes. What it leaves is read only.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -52,6 +52,7 @@ class Barrier:
         withheld: documents that may not be seen.
         pictures: which pictures and manifest a document points at.
         layout: rows of images, layout and threads that may leave the house.
+        about: findings of the evidence and of the barrier, by the document that they are about.
         sessions, brought: what claims need of documents other than their own.
         house: IRIs of the documents that pass 2 made although no source has them.
     """
@@ -64,6 +65,7 @@ class Barrier:
     sessions: dict[str, str] = field(default_factory=dict)
     brought: Mapping[str, Sequence[Brought]] = field(default_factory=dict)
     house: set[str] = field(default_factory=set)
+    about: dict[str, list[Finding]] = field(default_factory=dict)
 
     def finished(self, shop: Workshop, index: IndexReader) -> Iterator[tuple[Made, Tree]]:
         """Yield every document that may be seen, finished, with what stands beside it.
@@ -98,6 +100,7 @@ class Barrier:
         self, united: Stored, claims: list[Claim], seen: Visible, merger: Merger, base: str
     ) -> tuple[Made, Tree]:
         found = united.findings
+        found += self.about.get(united.uri, ())
 
         def report(finding: Finding) -> None:
             if finding.value in self.withheld:
@@ -125,6 +128,7 @@ class Barrier:
 def barrier(
     shop: Workshop,
     loaded: evidence.Loaded,
+    found: Iterable[Finding],
     part: Path,
     path: Path,
     books: Books,
@@ -133,10 +137,11 @@ def barrier(
     """Unite, index, settle access, bring claims to their documents.
 
     Args:
-        loaded: the evidence, keys as written.
+        loaded: the evidence, keys as written; `found` what is wrong with it.
         part: what pass 1 made. `path`: where the index is written.
     """
     made = Barrier(builtin_aspects(), Pictures(shop.project, Layout(), frozenset()))
+    made.findings.extend(found)
     drafts = Drafts([part])
     writer = IndexWriter(path)
     try:
@@ -150,6 +155,8 @@ def barrier(
             )
             _claims(shop, loaded, drafts, writer, index, made)
             _layout(shop, loaded, drafts, index, made)
+            _circles(index, made)
+            _by_document(shop, index, made)
     finally:
         drafts.close()
         writer.close()
@@ -272,6 +279,41 @@ def _layout(
     layout = layout_that_may_leave(checked, made.withheld)
     made.layout = list(evidence.rows_of_layout(layout))
     made.pictures = Pictures(shop.project, layout, made.withheld)
+
+
+def _circles(index: IndexReader, made: Barrier) -> None:
+    """Report documents that are part of one another: no page of them could be shown."""
+    links = {entry.uri: entry.parents for entry in index.entries() if entry.parents}
+    for circle in evidence.circles(links):
+        for uri in circle:
+            made.findings.append(
+                Finding(
+                    "cycle",
+                    "part of itself: " + " -> ".join(f"`{one}`" for one in (*circle, circle[0])),
+                    value=uri,
+                    hint="mend what one of them is said to be part of",
+                    uri=uri,
+                )
+            )
+
+
+def _by_document(shop: Workshop, index: IndexReader, made: Barrier) -> None:
+    """Lay findings to the documents that they are about, so that a violation stops these.
+
+    A ledger line that cannot be used may say that the maker in the catalogue is wrong: then what
+    it is about must not go out as if nobody had spoken.
+    """
+    base = shop.project.site.base
+    keys = {finding.uri for finding in made.findings if finding.uri}
+    meant = evidence.candidates(keys, base, index.entries, shop.concepts)
+    rest = []
+    for finding in made.findings:
+        uris = [uri for uri in meant.get(finding.uri, ()) if index.get(uri)]
+        for uri in uris:
+            made.about.setdefault(uri, []).append(replace(finding, uri=uri))
+        if not uris:
+            rest.append(finding)
+    made.findings = rest
 
 
 def _speakers(shop: Workshop) -> dict[str, Speaker]:

@@ -62,7 +62,7 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
     )
     refuse_unhonoured(loaded.access)
     first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
-    middle = barrier(shop, loaded, first.part, work / "index.sqlite", result.books, clock)
+    middle = barrier(shop, loaded, findings, first.part, work / "index.sqlite", result.books, clock)
     index = IndexReader(work / "index.sqlite")
     try:
         texts = shape_texts(shop.project)
@@ -75,7 +75,6 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
             middle=middle,
             hashes=first.hashes,
             findings=[
-                *findings,
                 *first.findings,
                 *middle.findings,
                 *second.findings,

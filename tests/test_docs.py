@@ -1,0 +1,142 @@
+"""The documentation is true: the README's commands run, every command is told of and has help."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from lodpipe.cli import main
+from lodpipe.findings import CODES, SEVERITIES
+
+REPOSITORY = Path(__file__).parent.parent
+README = (REPOSITORY / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+COMMANDS = sorted(main.commands)
+
+
+def block(kind: str) -> str:
+    """The first block of a kind."""
+    return next(text for name, text in BLOCKS if name == kind)
+
+
+def commands() -> list[list[str]]:
+    """Every line of the README's shell blocks that calls lodpipe."""
+    lines = [line for name, text in BLOCKS if name == "sh" for line in text.splitlines()]
+    calls = [line.partition("#")[0] for line in lines if line.startswith("lodpipe ")]
+    return [[word.strip('"') for word in re.findall(r'"[^"]*"|\S+', call)][1:] for call in calls]
+
+
+@pytest.fixture(scope="module")
+def ten_minutes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder that a reader of the first ten minutes has."""
+    folder = tmp_path_factory.mktemp("first")
+    (folder / "items.csv").write_text(block("csv"), encoding="utf-8")
+    (folder / "items.yaml").write_text(block("yaml"), encoding="utf-8")
+    (folder / "lodpipe.toml").write_text(block("toml"), encoding="utf-8")
+    return folder
+
+
+def test_the_commands_of_the_readme_run(ten_minutes: Path) -> None:
+    assert len(commands()) >= 3
+    for call in commands():
+        ended = subprocess.run(
+            [sys.executable, "-m", "lodpipe", *call],
+            cwd=ten_minutes,
+            capture_output=True,
+            text=True,
+        )
+
+        assert ended.returncode == 0, f"{call}\n{ended.stdout}\n{ended.stderr}"
+
+
+def test_the_readme_says_what_comes_out(ten_minutes: Path) -> None:
+    first = (ten_minutes / "export/linked-art/object/1.json").read_text(encoding="utf-8")
+    second = (ten_minutes / "export/linked-art/object/2.json").read_text(encoding="utf-8")
+
+    assert "attributed to Mira Dolen" in first
+    assert '"assigned_property":"carried_out_by"' in first
+    assert "assigned_property" not in second
+    assert '"carried_out_by":[{"id":"https://collections.example.org/person/dolen"' in second
+
+
+def test_the_job_stands_in_one_paragraph_at_the_top() -> None:
+    title, paragraph, *_ = README.split("\n\n")
+
+    assert title == "# lodpipe"
+    assert "\n" not in paragraph
+    assert 60 < len(paragraph.split()) < 200
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_is_in_the_readme(command: str) -> None:
+    assert f"`lodpipe {command} " in README
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help_with_an_example(command: str) -> None:
+    shown = CliRunner().invoke(main, [command, "--help"])
+
+    assert shown.exit_code == 0
+    assert "Example:" in shown.output
+    assert f"lodpipe {command} " in shown.output
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_option_is_explained(command: str) -> None:
+    options = [p for p in main.commands[command].params if isinstance(p, click.Option)]
+
+    assert [option.name for option in options if not option.help] == []
+
+
+def test_the_readme_names_no_command_that_is_not_there() -> None:
+    named = set(re.findall(r"`lodpipe (\w+)", README))
+
+    assert named == set(COMMANDS)
+
+
+def test_every_make_target_that_is_named_is_there() -> None:
+    makefile = (REPOSITORY / "Makefile").read_text(encoding="utf-8")
+    texts = README + (REPOSITORY / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+    for target in re.findall(r"make (\w+)", texts):
+        assert re.search(rf"^{target}:", makefile, re.MULTILINE), target
+
+
+def test_every_dependency_has_its_reason() -> None:
+    pyproject = (REPOSITORY / "pyproject.toml").read_text(encoding="utf-8")
+    declared = re.search(r"^dependencies = \[(.*?)^\]", pyproject, re.MULTILINE | re.DOTALL)
+    assert declared
+    names = re.findall(r'"([\w.-]+)', declared[1])
+    text = (REPOSITORY / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+    assert [name for name in names if f"| {name} |" not in text] == []
+
+
+def test_every_package_is_pinned() -> None:
+    pyproject = (REPOSITORY / "pyproject.toml").read_text(encoding="utf-8")
+    names = {
+        name.lower().replace("_", "-")
+        for part in re.findall(r"^(?:dependencies|test) = \[(.*?)^\]", pyproject, re.M | re.S)
+        for name in re.findall(r'"([\w.-]+)', part)
+    }
+    pinned = {
+        line.partition("==")[0].lower().replace("_", "-")
+        for line in (REPOSITORY / "constraints.txt").read_text(encoding="utf-8").splitlines()
+    }
+
+    assert names - pinned == set()
+
+
+def test_every_code_is_explained_and_used() -> None:
+    sources = "".join(
+        path.read_text(encoding="utf-8") for path in sorted((REPOSITORY / "lodpipe").rglob("*.py"))
+    )
+    for name, code in CODES.items():
+        assert code.severity in SEVERITIES
+        assert code.meaning.endswith(".")
+        # once in the table itself, and at least once where it is found
+        assert sources.count(f'"{name}"') >= 2, name
