@@ -73,18 +73,24 @@ def _map(
             done.findings.extend(found)
             continue
         books.records["mapped"] += 1
-        if not mapped.documents:
-            done.findings.extend(found)
-        writer.add(mapped, item.origin, _hash_of(mapped), _owned(found, mapped))
+        owned = _owned(found, mapped)
+        done.findings.extend(finding for finding in owned if not finding.uri)
+        writer.add(mapped, item.origin, _hash_of(mapped), [f for f in owned if f.uri])
     chosen.leftover(done.findings.append)
 
 
 def _owned(found: list[Finding], mapped: Mapped) -> list[Finding]:
-    """Say of each finding which document it is about: the record's first, unless it says so."""
+    """Say of each finding which document it is about: the record's first, unless it says so.
+
+    That a document could not be named is not the fault of the next one that the record makes.
+    """
     if not found or not mapped.documents:
-        return []
+        return list(found)
     uri = mapped.documents[0].uri
-    return [finding if finding.uri else replace(finding, uri=uri) for finding in found]
+    return [
+        finding if finding.uri or finding.code in ("iri", "key") else replace(finding, uri=uri)
+        for finding in found
+    ]
 
 
 def _hash_of(mapped: Mapped) -> str:
