@@ -9,7 +9,7 @@ from time import perf_counter
 from lodpipe.check.compile import Compiler, Plan, RefusedError
 from lodpipe.check.constraints import ShapeFaultError
 from lodpipe.check.graph import TYPE, Document, Graph, Node
-from lodpipe.check.lint import lint
+from lodpipe.check.lint import lint, query_fault
 from lodpipe.check.literals import text_of
 from lodpipe.check.referee import NoAnswerError, Referee, differences
 from lodpipe.check.results import BatchResult, Raw, Result
@@ -69,7 +69,7 @@ class Checker:
         known = self.shapes.names()
         self._rules = [rule for rule in RULES if rule.beside in known]
         self._referees: dict[frozenset[Node], Referee] = {}
-        self._fallback = frozenset(t.shape.node for t in self._targets if t.refused)
+        self._fallback = frozenset(t.shape.node for t in self._targets if t.refused and not t.fault)
         self._compiled = frozenset(t.shape.node for t in self._targets if t.plan is not None)
         self._unrefereed = beyond_referee(self.shapes)
 
@@ -136,6 +136,7 @@ class Checker:
             target.plan = compiler.compile(shape.node)
         except RefusedError as error:
             target.refused = str(error)
+            target.fault = query_fault(self.shapes, shape.node)
         except ShapeFaultError as error:
             target.fault = str(error)
         return target
@@ -188,7 +189,7 @@ class Checker:
         """Return what pySHACL finds; None, and a finding, when it gives up on the document."""
         referee = self._referees.get(only)
         if referee is None:
-            referee = self._referees[only] = Referee(self.shapes.graph, only)
+            referee = self._referees[only] = Referee(self.shapes.graph, only, self.shapes.prefixes)
         try:
             return referee.check(graph)
         except NoAnswerError as error:

@@ -8,8 +8,10 @@ nothing refers to. Each is a finding here, with file, line and the nearest right
 from collections.abc import Iterator
 from functools import cache
 
+import pyoxigraph
+
 from lodpipe.check.graph import RDF, XSD, Graph, Node
-from lodpipe.check.literals import datatype_of
+from lodpipe.check.literals import datatype_of, text_of
 from lodpipe.check.paths import PREFIXES, compact
 from lodpipe.check.shapes import RECORD, ShapeSet, line_of, parents
 from lodpipe.check.words import KINDS, PARAMETERS, PATHS, SH, SPARQL, TERMS, sh
@@ -254,3 +256,27 @@ def _whole(shapes: ShapeSet) -> Iterator[Finding]:
                 hint="no engine here runs it",
                 severity=INFO if word == "rule" else "",
             )
+
+
+def query_fault(shapes: ShapeSet, node: Node) -> str:
+    """Return what is wrong with the queries of a shape; empty when they can be read.
+
+    pySHACL hands them to rdflib, which stops the whole run at the first one that it cannot read.
+    """
+    graph = shapes.graph
+    known = dict(shapes.prefixes)
+    for holder in graph.inverse(sh("declare")):
+        for declared in graph.objects(holder, sh("declare")):
+            for prefix in graph.objects(declared, sh("prefix")):
+                for iri in graph.objects(declared, sh("namespace")):
+                    known[text_of(prefix)] = text_of(iri)
+    head = "".join(f"PREFIX {prefix}: <{iri}>\n" for prefix, iri in sorted(known.items()))
+    for constraint in graph.objects(node, sh("sparql")):
+        for word in ("select", "ask"):
+            for query in graph.objects(constraint, sh(word)):
+                text = text_of(query).replace("$PATH", "<urn:path>")
+                try:
+                    pyoxigraph.Store().query(head + text)
+                except SyntaxError as error:
+                    return f"its query cannot be read: {error.msg}"
+    return ""

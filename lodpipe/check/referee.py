@@ -8,8 +8,9 @@ one gives to a person would hide that another gives a wrong one.
 import logging
 import warnings
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from types import MappingProxyType
 from typing import Any
 
 import rdflib
@@ -55,9 +56,15 @@ class Referee:
 
     Args:
         shapes: the shapes graph. `only`: nodes of the shapes to run; empty for all.
+        prefixes: what queries in the shapes may use besides what they declare.
     """
 
-    def __init__(self, shapes: Graph, only: frozenset[Node] = frozenset()) -> None:
+    def __init__(
+        self,
+        shapes: Graph,
+        only: frozenset[Node] = frozenset(),
+        prefixes: Mapping[str, str] = MappingProxyType({}),
+    ) -> None:
         import pyshacl
 
         class Chosen(pyshacl.ShapesGraph):
@@ -69,6 +76,7 @@ class Referee:
 
         self._validator = pyshacl.Validator
         self._graph = shapes
+        self._prefixes = prefixes
         with exact_literals():
             self._shapes = Chosen(to_rdflib(shapes))
 
@@ -83,8 +91,11 @@ class Referee:
         from pyshacl.graph_abstraction import DataGraph
 
         with exact_literals():
+            graph = to_rdflib(data)
+            for prefix, iri in self._prefixes.items():
+                graph.bind(prefix, iri)  # rdflib looks there for those that a query uses
             validator = self._validator(
-                DataGraph.from_rdflib_graph(to_rdflib(data)),
+                DataGraph.from_rdflib_graph(graph),
                 shacl_graph=rdflib.Graph(),
                 options={"inplace": True, "logger": logging.getLogger("lodpipe.referee")},
             )
@@ -93,7 +104,7 @@ class Referee:
                 _, report, _ = validator.run()  # type: ignore[no-untyped-call]
             except (ConstraintLoadError, ShapeLoadError) as error:
                 raise UsageError(f"pySHACL cannot run the shapes: {error}") from error
-            except (ReportableRuntimeError, TypeError) as error:
+            except (NotImplementedError, ReportableRuntimeError, TypeError) as error:
                 # a TypeError comes from rdflib, where it compares what it could not read
                 raise NoAnswerError(str(error)) from error
             return sorted(self._results(report))

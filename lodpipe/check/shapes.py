@@ -60,12 +60,14 @@ class ShapeSet:
     """All shapes of a check, read as one shapes graph (SHACL, section 1.5).
 
     `texts` holds each file as Turtle, `files` its triples: what a file says is looked through
-    file by file, so that a finding names it.
+    file by file, so that a finding names it. `prefixes` are those of the files: queries in
+    shapes may use them, besides those that they declare.
     """
 
     graph: Graph
     texts: dict[str, str]
     files: dict[str, list[str]] = field(default_factory=dict)
+    prefixes: dict[str, str] = field(default_factory=dict)
     shapes: dict[Node, Shape] = field(default_factory=dict)
     faults: list[tuple[Node, str]] = field(default_factory=list)
 
@@ -100,10 +102,12 @@ def load(texts: Mapping[str, str]) -> ShapeSet:
     Raises:
         UsageError: a file that is not Turtle, with its line.
     """
-    files = {name: parse_turtle(name, text) for name, text in sorted(texts.items())}
+    prefixes: dict[str, str] = {}
+    files = {name: _parse(name, text, prefixes) for name, text in sorted(texts.items())}
     found = load_lines(line for lines in files.values() for line in lines)
     found.texts.update(texts)
     found.files.update(files)
+    found.prefixes.update(prefixes)
     return found
 
 
@@ -115,10 +119,10 @@ def load_lines(lines: Iterable[str]) -> ShapeSet:
     return found
 
 
-def parse_turtle(name: str, text: str) -> list[str]:
-    """Return a Turtle text as canonical N-Triples lines."""
+def _parse(name: str, text: str, prefixes: dict[str, str]) -> list[str]:
     try:
-        return canonical(pyoxigraph.parse(text, format=pyoxigraph.RdfFormat.TURTLE))
+        reader = pyoxigraph.parse(text, format=pyoxigraph.RdfFormat.TURTLE)
+        lines = canonical(reader)
     except SyntaxError as error:
         line = error.lineno or 0
         raise UsageError(
@@ -126,6 +130,8 @@ def parse_turtle(name: str, text: str) -> list[str]:
             hint="shapes are Turtle files",
             where=f"{name}:{line}" if line else name,
         ) from None
+    prefixes.update(reader.prefixes)
+    return lines
 
 
 def _shape_nodes(graph: Graph) -> list[Node]:
