@@ -35,6 +35,7 @@ from hypothesis import strategies as st
 
 from lodpipe.aspects import builtin_aspects
 from lodpipe.assemble import Merger, Speaker, brought_by, called_for, sessions, target
+from lodpipe.dates import parse
 from lodpipe.findings import Finding
 from lodpipe.nodes import Nodes
 from lodpipe.records import Claim, Entry, Place, TraceEntry
@@ -394,6 +395,77 @@ def test_a_date_of_the_ledger_sets_the_catalogues_aside() -> None:
     assert former["assigned"] == [old]
     assert former["identified_by"][1]["content"] == "formerly thought to be exposed 1870"
     assert found == []
+
+
+def test_a_year_of_the_catalogue_is_a_year_as_a_former_claim_too() -> None:
+    tree = document_of("date")
+    part(tree, "exposure")["timespan"] = NODES.timespan("1870", parse("1870"))
+
+    tree, _, _ = merge(tree, [claim("c1", "date", "1872-02")])
+
+    former = assigned(tree, "catalogue-date-1870")
+    assert former["identified_by"][1]["content"] == "formerly thought to be exposed in 1870"
+
+
+NOBODY = BASE + "group/unidentified-photographer"
+UNIDENTIFIED = [
+    # standing and qualifier of the line, who is stated, the line of attribution
+    ("current", "", [VEY], "Jonas Vey"),
+    ("current", "possibly", [], "possibly by Jonas Vey"),
+    ("proposed", "possibly", [NOBODY], "photographer not known; possibly by Jonas Vey"),
+    ("rejected", "", [NOBODY], "photographer not known"),
+]
+
+
+@pytest.mark.parametrize(("standing", "qualifier", "makers", "line"), UNIDENTIFIED)
+def test_nobody_identified_is_no_view_to_be_given_up(
+    standing: str, qualifier: str, makers: list[str], line: str
+) -> None:
+    tree = document_of("maker")
+    node = {"id": NOBODY, "type": "Group", "_label": "Unidentified photographer"}
+    part(tree, "exposure")["carried_out_by"] = [node]
+
+    tree, _, _ = merge(tree, [claim("c1", "maker", VEY, standing=standing, qualifier=qualifier)])
+
+    exposure = part(tree, "exposure")
+    assert [ref["id"] for ref in exposure.get("carried_out_by", [])] == makers
+    assert len(said(tree)) == 1
+    assert attribution_of(tree) == line
+
+
+CALLED = [
+    ("later_than", OTHER, "exposed after item 0102"),
+    ("printed_from", NEGATIVE, "printed from negative 31"),
+    ("later_than", BASE + "object/viaduct", "exposed after “Dorrin viaduct”"),
+    ("later_than", BASE + "object/77", "exposed after “Camp”"),
+]
+
+
+@pytest.mark.parametrize(("aspect", "value", "words"), CALLED)
+def test_things_are_called_by_their_number_or_their_name(
+    aspect: str, value: str, words: str
+) -> None:
+    index = world()
+    index.know(BASE + "object/viaduct", "HumanMadeObject", "Dorrin viaduct")
+    index.know(BASE + "object/77", "HumanMadeObject", "Camp")
+
+    tree = (
+        Merger(NODES, index)
+        .merge(document_of(aspect), [claim("c1", aspect, value)], lambda _: None)
+        .tree
+    )
+
+    assert said(tree)[0]["identified_by"][1]["content"] == words
+
+
+def test_what_is_seen_is_called_by_its_name() -> None:
+    index = world()
+    index.know(BASE + "object/viaduct", "HumanMadeObject", "Dorrin viaduct")
+    line = claim("c1", "depicts", BASE + "object/viaduct")
+
+    tree = Merger(NODES, index).merge(document_of("depicts"), [line], lambda _: None).tree
+
+    assert said(tree)[0]["identified_by"][1]["content"] == "Dorrin viaduct"
 
 
 def test_a_title_of_the_ledger_leaves_the_catalogues() -> None:

@@ -69,6 +69,8 @@ MEDIUM = [
     (claim("sitter", part="second from left"), {}, "Mira Dolen (second from left)"),
     (claim(role="printer"), {"node": "printing"}, "Mira Dolen (printer)"),
     (claim(role="mill owner"), {}, "Mira Dolen (mill owner)"),
+    (claim(role="draughtsman"), {"node": "drawing"}, "Mira Dolen"),
+    (claim(role="lithographer"), {"node": "drawing"}, "Mira Dolen (lithographer)"),
     (
         claim("date", "1870", effective="former"),
         {"node": "exposure"},

@@ -10,7 +10,7 @@ from lodpipe.nodes import MODIFICATIONS
 from lodpipe.records import Claim, Tree
 from lodpipe.wording import View, attribution_line, has, role_word, say
 
-UNIDENTIFIED = "group/unidentified"
+UNIDENTIFIED = "group/unidentified-"
 _SECOND = ("printing", "publishing")
 
 

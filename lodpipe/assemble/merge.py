@@ -9,11 +9,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from lodpipe.aspects import RECORD, Aspects, builtin_aspects
-from lodpipe.assemble.attribution import attribution
+from lodpipe.assemble.attribution import UNIDENTIFIED, attribution
 from lodpipe.assemble.names import Names
 from lodpipe.assemble.nodes_of import DocumentNodes
 from lodpipe.assemble.plain import (
     SINGLE,
+    Ledger,
     Speaker,
     Taken,
     as_former,
@@ -214,20 +215,23 @@ class _Merging:
 
     def decide(self, placed: Iterable[Placement]) -> list[Placement]:
         """Take plain values off the nodes on which the ledger decides; return them as claims."""
-        lines: dict[tuple[str, str, str], set[str]] = {}
+        lines: dict[tuple[str, str, str], Ledger] = {}
+        nobody = self.merger.nodes.base + UNIDENTIFIED
         for p in placed:
             aspect = self.merger.aspects.get(p.claim.aspect)
             if aspect.decides and not p.claim.mapped and p.spot.key == p.spot.assigned:
-                named = lines.setdefault((p.spot.node, p.spot.key, aspect.name), set())
-                named.update((p.claim.value, p.value.iri))
+                slot = (p.spot.node, p.spot.key, aspect.name)
+                ledger = lines.setdefault(slot, Ledger(nobody))
+                ledger.named.update((p.claim.value, p.value.iri))
+                ledger.held |= p.claim.effective == "current"
         used = set(self.by_key)
         formers = []
-        for (role, key, name), named in lines.items():
+        for (role, key, name), ledger in lines.items():
             found = self.places.find(role)
             if found is None or key not in found[0]:
                 continue
             aspect = self.merger.aspects.get(name)
-            for taken in take_plain(*found, key, aspect, named, self.moves):
+            for taken in take_plain(*found, key, aspect, ledger, self.moves):
                 former = None if taken.named else self.former(taken, role, key, name, used)
                 self.set_aside.append((taken, former))
                 if former is not None:

@@ -43,14 +43,14 @@ class Names:
     def words(self, iri: str) -> str:
         """Return how running text calls something.
 
-        A thing is called by the end of its key where its label has these words (`item 0101`),
-        else by its label in quotes; everything else by its label.
+        A numbered thing is called by the end of its key where its label has these words (`item
+        0101`), any other thing by its label in quotes, everything else by its label.
         """
         label = self.label(iri)
         if self.kind(iri) not in _THINGS:
             return label
         number = unquote(iri.rpartition("/")[2]).replace("-", " ")
-        if number.casefold() in label.casefold():
+        if number.casefold() in label.casefold() and any(letter.isdigit() for letter in number):
             return number
         return say(self.language, "label.quoted", value=label)
 

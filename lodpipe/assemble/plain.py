@@ -7,7 +7,7 @@ from, with the standing `former`. Claims that a mapping makes decide nothing.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from lodpipe.aspects import Aspect
@@ -26,6 +26,31 @@ class Speaker:
     on: str = ""
 
 
+@dataclass(slots=True)
+class Ledger:
+    """What the lines of the ledger say of one slot.
+
+    Attributes:
+        named: the values that they name: IRIs, or EDTF texts for dates.
+        held: whether any of them is held now.
+        nobody: what the IRI of a Group of unidentified makers begins with. Such a Group is no
+            view of anybody: it stays until a line that is held names somebody, and then goes.
+    """
+
+    nobody: str
+    named: set[str] = field(default_factory=set)
+    held: bool = False
+
+    def takes(self, value: Tree) -> bool:
+        """Return whether a plain value has to leave its slot."""
+        return self.held or not name_of(value).startswith(self.nobody)
+
+    def settles(self, value: Tree) -> bool:
+        """Return whether nothing has to be said of a plain value that leaves."""
+        name = name_of(value)
+        return name in self.named or name.startswith(self.nobody)
+
+
 @dataclass(frozen=True, slots=True)
 class Taken:
     """A plain value taken off its node, and whether a line of the ledger names it.
@@ -39,14 +64,14 @@ class Taken:
 
 
 def take_plain(
-    node: Tree, pointer: str, key: str, aspect: Aspect, named: set[str], moves: dict[str, str]
+    node: Tree, pointer: str, key: str, aspect: Aspect, ledger: Ledger, moves: dict[str, str]
 ) -> list[Taken]:
     """Take the plain values of an aspect off a node, and say where those that stay have moved.
 
     Args:
         node: the node, changed in place. `pointer`: its JSON Pointer.
         key: the property. Values of other kinds than the aspect takes stay.
-        named: what the lines of the ledger name: IRIs, or EDTF texts for dates.
+        ledger: what its lines say of this slot.
         moves: gets old pointer to new one for each value that stays at another index.
     """
     values: list[Any] = node[key] if isinstance(node.get(key), list) else [node.get(key)]
@@ -56,8 +81,8 @@ def take_plain(
         path = (
             f"{pointer}/{key}/{number}" if isinstance(node.get(key), list) else f"{pointer}/{key}"
         )
-        if isinstance(value, dict) and _fits(value, aspect):
-            taken.append(Taken(value, path, name_of(value) in named))
+        if isinstance(value, dict) and _fits(value, aspect) and ledger.takes(value):
+            taken.append(Taken(value, path, ledger.settles(value)))
         elif value is not None:
             if len(kept) != number:
                 moves[path] = f"{pointer}/{key}/{len(kept)}"
@@ -74,9 +99,9 @@ def name_of(value: Tree) -> str:
     """Return what two statements of one value have in common: its IRI, its EDTF, or its text."""
     if "id" in value:
         return str(value["id"])
-    for name in value.get("identified_by", ()):
-        if name.get("type") == "Identifier":
-            return str(name.get("content", ""))
+    edtf = _edtf(value)
+    if edtf:
+        return edtf
     names = value.get("identified_by") or [value]
     return str(names[0].get("content", ""))
 
@@ -98,10 +123,9 @@ def as_former(
     file = entry.place.file if entry else ""
     speaker = speakers.get(file) or speakers.get("") or Speaker()
     name = name_of(taken.value)
-    is_date = taken.value.get("type") == "TimeSpan"
     words = "" if "id" in taken.value else _words(taken.value)
     key = _free(f"catalogue-{aspect.name}-{_short(name)}", used)
-    edtf = name if is_date and name != words else ""
+    edtf = _edtf(taken.value)
     return Claim(
         key=key,
         about=about,
@@ -153,6 +177,14 @@ def _leads(path: str, whole: str) -> bool:
 def _fits(value: Tree, aspect: Aspect) -> bool:
     kind = value.get("type")
     return kind in aspect.takes or (kind == "TimeSpan" and "date" in aspect.takes)
+
+
+def _edtf(value: Tree) -> str:
+    """The EDTF of a time span; empty for one in words and for everything else."""
+    for name in value.get("identified_by", ()):
+        if name.get("type") == "Identifier":
+            return str(name.get("content", ""))
+    return ""
 
 
 def _words(value: Tree) -> str:

@@ -16,21 +16,10 @@ from lodpipe.assemble.values import Value, claim_iri
 from lodpipe.dates import parse
 from lodpipe.errors import DateError
 from lodpipe.records import Claim, Tree
-from lodpipe.wording import claim_words, date_words, say
+from lodpipe.wording import USUAL_ROLES, claim_words, date_words, say
 
 _EXAMINED = frozenset({"HumanMadeObject", "Set"})
 """Classes of sources that were looked at; the schema takes no others in `used_specific_object`."""
-
-_USUAL = {
-    "exposure": "photographer",
-    "drawing": "draughtsman",
-    "making": "maker",
-    "production": "maker",
-    "compiling": "compiler",
-    "printing": "printer",
-    "publishing": "publisher",
-}
-"""The role that goes without saying for the maker of a node."""
 
 
 class Statements:
@@ -121,7 +110,7 @@ class Statements:
                 pairs.append(("bibliography-statement", name + locator))
         if claim.part:
             pairs.append(("part-statement", claim.part))
-        if claim.role and claim.role != _USUAL.get(spot.node):
+        if claim.role and claim.role != USUAL_ROLES.get(spot.node):
             pairs.append(("role-statement", claim.role))
         return [self._nodes.statement(text, term, language) for term, text in pairs]
 

@@ -94,7 +94,10 @@ class Values:
         names = self._names
         iri = group_of(claim, self._aspects, self._index, self._nodes.base) or claim.value
         kind = names.kind(iri)
-        words = claim.value_text or names.words(claim.value)
+        call = (
+            names.label if claim.aspect == "depicts" else names.words
+        )  # what is seen, by its name
+        words = claim.value_text or call(claim.value)
         takes = self._aspects.get(claim.aspect).takes
         if not kind:
             if iri.startswith(self._nodes.base) or "Type" not in takes:

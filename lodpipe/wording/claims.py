@@ -23,7 +23,19 @@ from lodpipe.wording.tables import has, joined, say
 CURRENT, PROPOSED, FORMER, REJECTED = "current", "proposed", "former", "rejected"
 STANDINGS = (CURRENT, PROPOSED, FORMER, REJECTED)
 
-_USUAL_ROLES = frozenset({"", "photographer", "artist", "maker"})
+USUAL_ROLES = {
+    "exposure": "photographer",
+    "drawing": "draughtsman",
+    "making": "maker",
+    "production": "maker",
+    "compiling": "compiler",
+    "printing": "printer",
+    "publishing": "publisher",
+}
+"""The role of whoever works on a node, if nothing else is said."""
+
+_SAID = frozenset({"", "photographer", "artist", "maker"})
+_SECOND = frozenset({"printing", "publishing"})
 _INFLUENCE = frozenset({"influence", "copy"})
 
 
@@ -68,9 +80,14 @@ def claim_words(
     words = _standing(claim, value_label, language, node, alternatives)
     if claim.part:
         words = say(language, "with.part", words=words, part=claim.part)
-    if claim.aspect == "maker" and claim.role not in _USUAL_ROLES:
+    if claim.aspect == "maker" and _tells(claim.role, node):
         words = say(language, "with.role", words=words, role=role_word(claim.role, language))
     return _sentence(claim, words, language, by, sources, replaced) if long else words
+
+
+def _tells(role: str, node: str) -> bool:
+    """Whether a role has to be told: not the photographer's, nor the draughtsman's of a drawing."""
+    return role not in _SAID and (node in _SECOND or USUAL_ROLES.get(node) != role)
 
 
 def short_words(claim: Claim, value_label: str, language: str, *, alternatives: int = 0) -> str:
