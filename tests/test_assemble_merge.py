@@ -629,6 +629,19 @@ def test_things_of_one_session_are_part_of_it_on_both_sides() -> None:
     assert part(tree, "exposure")["part_of"]["id"] == session["id"]
 
 
+def test_a_node_that_a_claim_elsewhere_points_at_is_brought() -> None:
+    lines = [claim("c1", "later_than", NEGATIVE), claim("c2", "earlier_than", OTHER)]
+    index = world()
+
+    brought = brought_by(lines, ASPECTS, index, BASE)
+
+    assert list(brought) == [NEGATIVE]  # the other has its exposure
+    tree = Merger(NODES, index, brought=brought).merge(item(NEGATIVE), [], lambda _: None).tree
+    assert tree["produced_by"] == {"type": "Production", "id": NEGATIVE + "#production"}
+    pointing, _, _ = merge(document_of("later_than"), lines)
+    assert part(pointing, "exposure")["after"][0]["id"] == NEGATIVE + "#production"
+
+
 def test_a_doubted_session_joins_nothing() -> None:
     lines = [claim("c1", "same_session_as", OTHER, qualifier="possibly")]
 
