@@ -1,23 +1,113 @@
-"""Special nodes of templates: time spans and dimensions, made from fields that read them."""
+"""Special nodes of templates: links, terms, lookups, languages, time spans and dimensions."""
 
-from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
 from lodpipe.dates import parse
-from lodpipe.errors import LodpipeError
+from lodpipe.errors import LodpipeError, TermError, nearest
 from lodpipe.mapping.compiler import Compiler
+from lodpipe.mapping.keys import LITERALS, classes
 from lodpipe.mapping.language import TIMESPAN_KEYS
+from lodpipe.mapping.lookups import compile_lookup
+from lodpipe.mapping.pieces import Piece, found
 from lodpipe.mapping.spaces import DATES, SIZE, YEAR, Ref, Run, Scope, Space
-from lodpipe.mapping.texts import Make
+from lodpipe.mapping.texts import compile_text, compile_uri
 from lodpipe.mapping.values import Dated, year_date
 from lodpipe.mapping.yaml_nodes import Node
 from lodpipe.records import Tree
 from lodpipe.wording import date_words
 
 
-def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Make | None:
-    """Return what makes the TimeSpan of a date field: its words, its EDTF, its ends."""
+def compile_ref(node: Node, space: Space, compiler: Compiler) -> Piece | None:
+    """Return a link to a document; pass 2 fills in its label."""
+    good = compiler.known_keys(node, ("ref", "type", "_label", "when"), "a reference")
+    uri = compile_uri(node.value["ref"], space, compiler)
+    kind = node.get("type")
+    if kind is None:
+        compiler.faults.add(node, "the reference has no `type`", "name the class it leads to")
+        return None
+    type_text = compile_text(kind, space, compiler)
+    label = compile_text(node.value["_label"], space, compiler) if "_label" in node.value else None
+    if not good or uri is None or type_text is None:
+        return None
+    if type_text.constant is not None:
+        known_class(kind, type_text.constant, compiler)
+    make_uri, make_type = uri.make, type_text.get
+
+    def make(scope: Scope, run: Run, path: str) -> Any:
+        iri = make_uri(scope, run, f"{path}/id")
+        if iri is None:
+            return None
+        words = label.get(scope, run) if label is not None else None
+        return {"id": iri, "type": make_type(scope, run), "_label": words or None}
+
+    return Piece(make=make, fixed=uri.constant is not None)
+
+
+def known_class(node: Node, name: str, compiler: Compiler) -> None:
+    """Note a class that Linked Art does not have."""
+    if name not in classes():
+        compiler.faults.add(
+            node, f"`{name}` is not a class of Linked Art", nearest(name, classes())
+        )
+
+
+def compile_term(node: Node, space: Space, compiler: Compiler) -> Piece | None:
+    """Return the concept of a term that stands in the mapping or in the data."""
+    if not compiler.known_keys(node, ("term", "when"), "a term"):
+        return None
+    written = node.value["term"]
+    text = compile_text(written, space, compiler)
+    if text is None:
+        return None
+    nodes, term = compiler.nodes, text.constant
+    if term is not None:
+        if not compiler.term(written, term):
+            return None
+        return Piece(make=lambda scope, run, path: nodes.term(term), fixed=True)
+    return Piece(make=found(text.make, nodes.term))
+
+
+def compile_looked_up(node: Node, key: str, space: Space, compiler: Compiler) -> Piece | None:
+    """Return the concepts of the lines of a table, or the text of a column."""
+    if key in LITERALS or key in ("id", "type") or "column" in node.value:
+        if key not in LITERALS and key not in ("id", "type", "language"):
+            compiler.faults.add(node, f"`{key}` takes a node, not a text", "leave `column` out")
+            return None
+        text = compile_text(node, space, compiler)
+        if text is not None and key == "language":
+            return Piece(make=found(text.make, compiler.nodes.language))
+        return None if text is None else Piece(make=text.make)
+    lookup = compile_lookup(node, space, compiler)
+    if lookup is None:
+        return None
+
+    def spread(scope: Scope, run: Run, path: str, out: list[Any]) -> None:
+        for concept in lookup.concepts(scope, run):
+            lookup.note(run, scope, f"{path}/{len(out)}")
+            out.append(concept)
+
+    return Piece(spread=spread)
+
+
+def compile_language(node: Node, space: Space, compiler: Compiler) -> Piece | None:
+    """Return a language by its tag, which stands in the mapping or in the data."""
+    text = compile_text(node, space, compiler)
+    if text is None:
+        return None
+    nodes, tag = compiler.nodes, text.constant
+    if tag is not None:
+        try:
+            nodes.language(tag)
+        except TermError as error:
+            compiler.faults.add(node, error.message, error.hint)
+            return None
+        return Piece(make=lambda scope, run, path: nodes.language(tag), fixed=True)
+    return Piece(make=found(text.make, nodes.language))
+
+
+def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Piece | None:
+    """Return the TimeSpan of a date field: its words, its EDTF, its ends."""
     good = compiler.known_keys(node, TIMESPAN_KEYS, "a time span")
     ref = _field(node.value["timespan"], space, compiler)
     state = compiler.flag(node.get("state"), "`state`", False)
@@ -43,7 +133,7 @@ def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Make | Non
 
     def make(scope: Scope, run: Run, path: str) -> Any:
         value = get(scope)
-        if value is None:
+        if value is None or value == "":
             return None
         date: Dated = year_date(str(value)) if is_year else value
         note(run, scope, path)
@@ -52,7 +142,7 @@ def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Make | Non
             name = _in_words(name, tag or nodes.first_language, state)
         return nodes.timespan(name, date.edtf, state=state, circa_years=circa, language=tag)
 
-    return make
+    return Piece(make=make)
 
 
 @lru_cache(maxsize=8_192)
@@ -66,10 +156,8 @@ def _field(node: Node, space: Space, compiler: Compiler) -> Ref | None:
     return compiler.resolve(name, space, (node.line, node.column)) if name else None
 
 
-def compile_sizes(
-    node: Node, space: Space, compiler: Compiler
-) -> Callable[[Scope, Run, str, list[Any]], None] | None:
-    """Return what makes a Dimension for each size of a field: value in mm, kind, what."""
+def compile_sizes(node: Node, space: Space, compiler: Compiler) -> Piece | None:
+    """Return a Dimension for each size of a field: value in mm, kind, what was measured."""
     good = compiler.known_keys(node, ("size", "when"), "a size")
     ref = _field(node.value["size"], space, compiler)
     if ref is None or not good:
@@ -98,4 +186,4 @@ def compile_sizes(
             }
             out.append(dimension)
 
-    return spread
+    return Piece(spread=spread)

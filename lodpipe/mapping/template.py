@@ -4,61 +4,27 @@ A node whose placeholders are all empty is left out, and a list loses its empty 
 any placeholder of a node was filled shows in the trace, which grows with each filled one.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
-from lodpipe.errors import LodpipeError, TermError, nearest
+from lodpipe.errors import TermError, nearest
 from lodpipe.mapping import language as words
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.keys import LITERALS, classes, known_keys, takes_list
-from lodpipe.mapping.lookups import compile_lookup
+from lodpipe.mapping.keys import LITERALS, known_keys, takes_list
+from lodpipe.mapping.pieces import Piece, filled, listed
 from lodpipe.mapping.spaces import Ref, Run, Scope, Space
-from lodpipe.mapping.special import compile_sizes, compile_timespan
+from lodpipe.mapping.special import (
+    compile_language,
+    compile_looked_up,
+    compile_ref,
+    compile_sizes,
+    compile_term,
+    compile_timespan,
+    known_class,
+)
 from lodpipe.mapping.texts import Make, compile_text, compile_uri
 from lodpipe.mapping.when import Condition, compile_when
 from lodpipe.mapping.yaml_nodes import Node
 from lodpipe.nodes import MODIFICATIONS
-
-Spread = Callable[[Scope, Run, str, list[Any]], None]
-"""Adds any number of values to a list that stands at a path."""
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """One compiled value: `make` for one, `spread` for any number; `fixed` without placeholders."""
-
-    make: Make | None = None
-    spread: Spread | None = None
-    fixed: bool = False
-
-    def one(self) -> Make:
-        """Return what makes a single value; of several the first."""
-        if self.make is not None:
-            return self.make
-        spread = self.spread
-        assert spread is not None
-
-        def first(scope: Scope, run: Run, path: str) -> Any:
-            found: list[Any] = []
-            spread(scope, run, path, found)
-            return found[0] if found else None
-
-        return first
-
-    def into(self) -> Spread:
-        """Return what adds to a list."""
-        if self.spread is not None:
-            return self.spread
-        make = self.make
-        assert make is not None
-
-        def add(scope: Scope, run: Run, path: str, out: list[Any]) -> None:
-            value = make(scope, run, f"{path}/{len(out)}")
-            if value is not None:
-                out.append(value)
-
-        return add
 
 
 class Templates:
@@ -80,7 +46,7 @@ class Templates:
     def _scalar(self, node: Node, key: str, space: Space) -> Piece | None:
         faults, value = self.compiler.faults, node.value
         if key == "language":
-            return self._language(node, space)
+            return compile_language(node, space, self.compiler)
         if isinstance(value, bool) or value is None:
             told = "nothing" if value is None else f"`{str(value).lower()}`"
             faults.add(node, f"{told} under `{key}`", "write a text, or leave the key out")
@@ -113,20 +79,6 @@ class Templates:
 
         return Piece(spread=spread, fixed=all(piece.fixed for piece in found))
 
-    def _language(self, node: Node, space: Space) -> Piece | None:
-        text = compile_text(node, space, self.compiler)
-        if text is None:
-            return None
-        nodes, tag = self.compiler.nodes, text.constant
-        if tag is not None:
-            try:
-                nodes.language(tag)
-            except TermError as error:
-                self.compiler.faults.add(node, error.message, error.hint)
-                return None
-            return Piece(make=lambda scope, run, path: nodes.language(tag), fixed=True)
-        return Piece(make=_found(text.make, nodes.language))
-
     # --- nodes ----------------------------------------------------------------------------
 
     def node(self, node: Node, key: str, class_name: str, space: Space) -> Piece | None:
@@ -144,19 +96,17 @@ class Templates:
             compiler.faults.add(node, "`node` goes with `each` or `when`", key="node")
             return None
         if "ref" in keys:
-            return self._ref(node, space)
+            return compile_ref(node, space, compiler)
         if "term" in keys:
-            return self._term(node, space)
+            return compile_term(node, space, compiler)
         if "lookup" in keys:
-            return self._lookup(node, key, space)
+            return compile_looked_up(node, key, space, compiler)
         if "role" in keys:
             return self._role(node, space)
         if "timespan" in keys and not keys["timespan"].is_map and "type" not in keys:
-            make = compile_timespan(node, space, compiler)
-            return None if make is None else Piece(make=make)
+            return compile_timespan(node, space, compiler)
         if "size" in keys and "type" not in keys:
-            spread = compile_sizes(node, space, compiler)
-            return None if spread is None else Piece(spread=spread)
+            return compile_sizes(node, space, compiler)
         return self._plain(node, space, at=key)
 
     def _without(self, node: Node, *taken: str) -> Node:
@@ -223,76 +173,6 @@ class Templates:
             fixed=piece.fixed,
         )
 
-    def _ref(self, node: Node, space: Space) -> Piece | None:
-        compiler = self.compiler
-        good = compiler.known_keys(node, ("ref", "type", "_label", "when"), "a reference")
-        uri = compile_uri(node.value["ref"], space, compiler)
-        kind = node.get("type")
-        if kind is None:
-            compiler.faults.add(node, "the reference has no `type`", "name the class it leads to")
-            return None
-        type_text = compile_text(kind, space, compiler)
-        label = (
-            compile_text(node.value["_label"], space, compiler) if "_label" in node.value else None
-        )
-        if not good or uri is None or type_text is None:
-            return None
-        if type_text.constant is not None:
-            self._class(kind, type_text.constant)
-        make_uri, make_type = uri.make, type_text.get
-
-        def make(scope: Scope, run: Run, path: str) -> Any:
-            iri = make_uri(scope, run, f"{path}/id")
-            if iri is None:
-                return None
-            words = label.get(scope, run) if label is not None else None
-            return {"id": iri, "type": make_type(scope, run), "_label": words or None}
-
-        return Piece(make=make, fixed=uri.constant is not None)
-
-    def _class(self, node: Node, name: str) -> None:
-        if name not in classes():
-            self.compiler.faults.add(
-                node, f"`{name}` is not a class of Linked Art", nearest(name, classes())
-            )
-
-    def _term(self, node: Node, space: Space) -> Piece | None:
-        compiler = self.compiler
-        if not compiler.known_keys(node, ("term", "when"), "a term"):
-            return None
-        written = node.value["term"]
-        text = compile_text(written, space, compiler)
-        if text is None:
-            return None
-        nodes, term = compiler.nodes, text.constant
-        if term is not None:
-            if not compiler.term(written, term):
-                return None
-            return Piece(make=lambda scope, run, path: nodes.term(term), fixed=True)
-        return Piece(make=_found(text.make, nodes.term))
-
-    def _lookup(self, node: Node, key: str, space: Space) -> Piece | None:
-        if key in LITERALS or key in ("id", "type") or "column" in node.value:
-            if key not in LITERALS and key not in ("id", "type", "language"):
-                self.compiler.faults.add(
-                    node, f"`{key}` takes a node, not a text", "leave `column` out"
-                )
-                return None
-            text = compile_text(node, space, self.compiler)
-            if text is not None and key == "language":
-                return Piece(make=_found(text.make, self.compiler.nodes.language))
-            return None if text is None else Piece(make=text.make)
-        lookup = compile_lookup(node, space, self.compiler)
-        if lookup is None:
-            return None
-
-        def spread(scope: Scope, run: Run, path: str, out: list[Any]) -> None:
-            for concept in lookup.concepts(scope, run):
-                lookup.note(run, scope, f"{path}/{len(out)}")
-                out.append(concept)
-
-        return Piece(spread=spread)
-
     def _role(self, node: Node, space: Space) -> Piece | None:
         compiler, written = self.compiler, node.value["role"]
         text = compile_text(written, space, compiler)
@@ -344,12 +224,13 @@ class Templates:
             return None
         fixed_type = "{" not in name
         if fixed_type:
-            self._class(kind, name)  # type: ignore[arg-type]
+            assert kind is not None
+            known_class(kind, name, self.compiler)
         scalars: dict[str, Any] = {}
         members: list[tuple[str, str, Make]] = []
         good = all_fixed = True
         for key, value in node.value.items():
-            if not self._known(node, key, name if fixed_type else "", document):
+            if not self._known(node, key, name if fixed_type else ""):
                 good = False
                 continue
             piece = self.value(value, key, name, space)
@@ -358,7 +239,7 @@ class Templates:
                 continue
             all_fixed = all_fixed and piece.fixed
             if takes_list(name, key):
-                members.append((key, f"/{key}", _listed(piece)))
+                members.append((key, f"/{key}", listed(piece)))
             elif value.is_list or (piece.spread is not None and not _single_lookup(value)):
                 self.compiler.faults.add(value, f"`{key}` of {name} takes one value, not a list")
                 good = False
@@ -371,9 +252,9 @@ class Templates:
             return None
         if at == "produced_by" and "id" not in node.value:
             members.insert(0, ("id", "/id", lambda scope, run, path: f"{run.uri}#production"))
-        return Piece(make=_filled(scalars, members, document or all_fixed), fixed=all_fixed)
+        return Piece(make=filled(scalars, members, document or all_fixed), fixed=all_fixed)
 
-    def _known(self, node: Node, key: str, class_name: str, document: bool) -> bool:
+    def _known(self, node: Node, key: str, class_name: str) -> bool:
         known = known_keys(class_name)
         if key in known:
             return True
@@ -389,17 +270,12 @@ class Templates:
     def _said_language(self, node: Node, space: Space) -> list[tuple[str, str, Make]]:
         """A text read `as: text@en` brings its language, unless the node states one."""
         content = node.get("content")
-        if content is None or "language" in node.value or not isinstance(content.value, str):
+        if content is None or "language" in node.value or content.is_map:
             return []
-        name = content.value.removeprefix("{").removesuffix("}")
-        level = len(name) - len(name.lstrip("^"))
-        target: Space | None = space
-        for _ in range(level):
-            target = target.outer if target is not None else None
-        found = target.fields.get(name.lstrip("^")) if target is not None else None
-        if found is None or not found.language or content.value != f"{{{name}}}":
+        text = compile_text(content, space, self.compiler)
+        if text is None or text.only is None or not text.only.field.language:
             return []
-        nodes, tag = self.compiler.nodes, found.language
+        nodes, tag = self.compiler.nodes, text.only.field.language
         return [("language", "/language", lambda scope, run, path: [nodes.language(tag)])]
 
     def document(self, node: Node, space: Space) -> Make | None:
@@ -414,58 +290,3 @@ def _words(node: Node) -> str:
 
 def _single_lookup(node: Node) -> bool:
     return node.is_map and "lookup" in node.value and "each" not in node.value
-
-
-def _listed(piece: Piece) -> Make:
-    """Return what makes the list of a key; None when it stays empty."""
-    if piece.spread is None:
-        make = piece.make
-        assert make is not None
-
-        def make_list(scope: Scope, run: Run, path: str) -> Any:
-            value = make(scope, run, f"{path}/0")
-            return None if value is None else [value]
-
-        return make_list
-    spread = piece.spread
-
-    def make_many(scope: Scope, run: Run, path: str) -> Any:
-        out: list[Any] = []
-        spread(scope, run, path, out)
-        return out or None
-
-    return make_many
-
-
-def _filled(scalars: dict[str, Any], members: list[tuple[str, str, Make]], always: bool) -> Make:
-    def make(scope: Scope, run: Run, path: str) -> Any:
-        trace = run.trace
-        before = len(trace)
-        node = scalars.copy()
-        for key, step, member in members:
-            value = member(scope, run, path + step)
-            if value is not None:
-                node[key] = value
-        if not always and len(trace) == before:
-            return None
-        return node
-
-    return make
-
-
-def _found(make_text: Make, node_of: Callable[[str], Any]) -> Make:
-    """Return what makes the node of a term or tag that stands in the data."""
-
-    def make(scope: Scope, run: Run, path: str) -> Any:
-        before = len(run.trace)
-        text = make_text(scope, run, path)
-        if text is None:
-            return None
-        try:
-            return node_of(str(text))
-        except LodpipeError as error:
-            del run.trace[before:]
-            run.tell(scope, "", "term", error.message, str(text), error.hint)
-            return None
-
-    return make

@@ -1,0 +1,109 @@
+"""Compiled values of a template, and what puts them together to lists and nodes."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from lodpipe.errors import LodpipeError
+from lodpipe.mapping.spaces import Run, Scope
+from lodpipe.mapping.texts import Make
+
+Spread = Callable[[Scope, Run, str, list[Any]], None]
+"""Adds any number of values to a list that stands at a path."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One compiled value: `make` for one, `spread` for any number; `fixed` without placeholders."""
+
+    make: Make | None = None
+    spread: Spread | None = None
+    fixed: bool = False
+
+    def one(self) -> Make:
+        """Return what makes a single value; of several the first."""
+        if self.make is not None:
+            return self.make
+        spread = self.spread
+        assert spread is not None
+
+        def first(scope: Scope, run: Run, path: str) -> Any:
+            found: list[Any] = []
+            spread(scope, run, path, found)
+            return found[0] if found else None
+
+        return first
+
+    def into(self) -> Spread:
+        """Return what adds to a list."""
+        if self.spread is not None:
+            return self.spread
+        make = self.make
+        assert make is not None
+
+        def add(scope: Scope, run: Run, path: str, out: list[Any]) -> None:
+            value = make(scope, run, f"{path}/{len(out)}")
+            if value is not None:
+                out.append(value)
+
+        return add
+
+
+def listed(piece: Piece) -> Make:
+    """Return what makes the list of a key; None when it stays empty."""
+    if piece.spread is None:
+        make = piece.make
+        assert make is not None
+
+        def make_list(scope: Scope, run: Run, path: str) -> Any:
+            value = make(scope, run, f"{path}/0")
+            return None if value is None else [value]
+
+        return make_list
+    spread = piece.spread
+
+    def make_many(scope: Scope, run: Run, path: str) -> Any:
+        out: list[Any] = []
+        spread(scope, run, path, out)
+        return out or None
+
+    return make_many
+
+
+def filled(scalars: dict[str, Any], members: list[tuple[str, str, Make]], always: bool) -> Make:
+    """Return what makes a node: None when no placeholder in it was filled, unless `always`.
+
+    Whether one was shows in the trace, which grows with each.
+    """
+
+    def make(scope: Scope, run: Run, path: str) -> Any:
+        trace = run.trace
+        before = len(trace)
+        node = scalars.copy()
+        for key, step, member in members:
+            value = member(scope, run, path + step)
+            if value is not None:
+                node[key] = value
+        if not always and len(trace) == before:
+            return None
+        return node
+
+    return make
+
+
+def found(make_text: Make, node_of: Callable[[str], Any]) -> Make:
+    """Return what makes the node of a term or tag that stands in the data."""
+
+    def make(scope: Scope, run: Run, path: str) -> Any:
+        before = len(run.trace)
+        text = make_text(scope, run, path)
+        if text is None:
+            return None
+        try:
+            return node_of(str(text))
+        except LodpipeError as error:
+            del run.trace[before:]
+            run.tell(scope, "", "term", error.message, str(text), error.hint)
+            return None
+
+    return make
