@@ -149,11 +149,13 @@ def export(
 def write_report(path: Path, findings: Iterable[Finding]) -> None:
     """Write every finding of a run, one JSON object a line, for the house only: it never leaves."""
     half = path.with_name(path.name + ".part")
-    with half.open("wb") as handle:
-        for finding in findings:
-            values = {**pack_finding(finding), "place": str(finding.place or "")}
-            handle.write(orjson.dumps(values, option=orjson.OPT_APPEND_NEWLINE))
-    half.replace(path)
+    try:
+        with half.open("wb") as handle:
+            for finding in findings:
+                values = {**pack_finding(finding), "place": str(finding.place or "")}
+                handle.write(orjson.dumps(values, option=orjson.OPT_APPEND_NEWLINE))
+    finally:
+        half.replace(path)
 
 
 Output = Callable[[Project, Concepts, Archive, int, Folder, Callable[[int], None]], None]

@@ -9,7 +9,7 @@ by the batch.
 
 from lodpipe.parts.drafts import Drafts, DraftWriter, Duplicates
 from lodpipe.parts.index import IndexReader, IndexWriter, Stored, United
-from lodpipe.parts.made import Made, MadeWriter, Mark, read_made, read_marks
+from lodpipe.parts.made import Made, MadeWriter, Mark, read_found, read_made, read_marks
 from lodpipe.parts.pack import Trail
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "Stored",
     "Trail",
     "United",
+    "read_found",
     "read_made",
     "read_marks",
 ]

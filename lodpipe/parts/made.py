@@ -18,7 +18,7 @@ from lodpipe.records import Claim
 _MADE = """
 CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, stopped INTEGER,
                   beside TEXT, body BLOB, trace BLOB, inputs BLOB, findings BLOB, focus BLOB,
-                  claims BLOB) WITHOUT ROWID;
+                  claims BLOB);
 """
 
 
@@ -102,6 +102,12 @@ def read_made(paths: Iterable[Path]) -> Iterator[Made]:
         yield from heapq.merge(*(_made_rows(db) for db in dbs), key=attrgetter("uri"))
 
 
+def read_found(paths: Iterable[Path]) -> Iterator[Made]:
+    """Yield of each document only what it is, what shapes met in it, and what was found."""
+    with _opened(paths) as dbs:
+        yield from heapq.merge(*(_found_rows(db) for db in dbs), key=attrgetter("uri"))
+
+
 def read_marks(paths: Iterable[Path]) -> Iterator[Mark]:
     """Yield only what tells documents apart, in URI order."""
     with _opened(paths) as dbs:
@@ -130,6 +136,14 @@ def _made_rows(db: sqlite3.Connection) -> Iterator[Made]:
             orjson.loads(focus),
             [unpack_claim(orjson.dumps(claim)) for claim in orjson.loads(claims)],
         )
+
+
+def _found_rows(db: sqlite3.Connection) -> Iterator[Made]:
+    for uri, kind, owner, focus, findings in db.execute(
+        "SELECT uri, kind, owner, focus, findings FROM made ORDER BY uri"
+    ):
+        found = [unpack_finding(values) for values in orjson.loads(findings)]
+        yield Made(uri, kind, owner, findings=found, focus=orjson.loads(focus))
 
 
 def _mark_rows(db: sqlite3.Connection) -> Iterator[Mark]:

@@ -9,7 +9,7 @@ from lodpipe import export as exporter
 from lodpipe.archive import Archive, Plan, Stamp
 from lodpipe.errors import EmptyError
 from lodpipe.findings import INFO, WARNING, Finding, at_least
-from lodpipe.parts import IndexReader, read_made, read_marks
+from lodpipe.parts import IndexReader, read_found, read_made, read_marks
 from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.results import Result
@@ -60,9 +60,9 @@ def settle(
         result.books.documents = dict(plan.counts)
         result.books.known = len(live | run.middle.house | {entry.uri for entry in index.entries()})
         result.books.balance()
-        findings = [*run.findings, *_count(run, result)]
-        for finding in findings:
-            result.tally.add([finding])
+        exporter.write_report(path.parent / "report.jsonl", _counted(run, result))
+        findings = [*run.findings, *_unused(run, result)]
+        result.tally.add(findings)
         chosen = _after_losses(shop, run, plan, result)
         if chosen is not None:
             stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
@@ -70,17 +70,22 @@ def settle(
                 path, read_made([run.part]), chosen, stamp, findings, run.middle.layout
             )
     _outcome(shop, result)
-    exporter.write_report(path.parent / "report.jsonl", _all_findings(run, findings))
 
 
-def _count(run: Settlement, result: Result) -> list[Finding]:
-    """Count findings and focus nodes of all documents; return the shapes that met nothing."""
+def _counted(run: Settlement, result: Result) -> Iterator[Finding]:
+    """Yield every finding, counting those of documents and the nodes that shapes met on the way.
+
+    Raises:
+        EmptyError: at the end, when there is nothing to release or nothing was checked.
+    """
+    yield from run.findings
     documents = 0
-    for made in read_made([run.part]):
+    for made in read_found([run.part]):
         documents += bool(made.owner)  # the publisher and our concepts are no catalogue
         result.tally.add(made.findings)
         for shape, count in made.focus.items():
             result.focus[shape] = result.focus.get(shape, 0) + count
+        yield from made.findings
     if not documents:
         raise EmptyError(
             "the release would be empty", hint="look at the findings: no record made a document"
@@ -89,6 +94,10 @@ def _count(run: Settlement, result: Result) -> list[Finding]:
         raise EmptyError(
             "nothing was checked: no shape met any node", hint="look at `[check] shapes`"
         )
+
+
+def _unused(run: Settlement, result: Result) -> list[Finding]:
+    """Return a finding for each shape that met nothing in the whole release."""
     return [
         Finding(
             "shape-unused",
@@ -161,9 +170,3 @@ def _live(path: Path) -> set[str]:
     with Archive(path) as opened:
         latest = opened.latest()
         return set(opened.uris(latest.number)) if latest else set()
-
-
-def _all_findings(run: Settlement, findings: list[Finding]) -> Iterator[Finding]:
-    yield from findings
-    for made in read_made([run.part]):
-        yield from made.findings
