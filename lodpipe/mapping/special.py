@@ -3,9 +3,11 @@
 from functools import lru_cache
 from typing import Any
 
+import orjson
+
 from lodpipe.dates import parse
 from lodpipe.errors import LodpipeError, TermError, nearest
-from lodpipe.mapping.compiler import Compiler
+from lodpipe.mapping.compiler import REMEMBERED, Compiler
 from lodpipe.mapping.keys import LITERALS, classes
 from lodpipe.mapping.language import TIMESPAN_KEYS
 from lodpipe.mapping.lookups import compile_lookup
@@ -107,7 +109,11 @@ def compile_language(node: Node, space: Space, compiler: Compiler) -> Piece | No
 
 
 def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Piece | None:
-    """Return the TimeSpan of a date field: its words, its EDTF, its ends."""
+    """Return the TimeSpan of a date field: its words, its EDTF, its ends.
+
+    Dates repeat, and a time span has a dozen nodes: it is kept as JSON, and read anew for each
+    document, which costs a tenth of making it.
+    """
     good = compiler.known_keys(node, TIMESPAN_KEYS, "a time span")
     ref = _field(node.value["timespan"], space, compiler)
     state = compiler.flag(node.get("state"), "`state`", False)
@@ -131,24 +137,24 @@ def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Piece | No
     tag = tag or ref.field.language
     get, note = ref.value(), ref.note()
 
+    @lru_cache(maxsize=REMEMBERED)
+    def span_of(verbatim: str, meaning: str) -> bytes:
+        name = verbatim
+        edtf = parse(meaning) if meaning else None
+        if name == meaning:
+            name = date_words(edtf, tag or nodes.first_language, lasting=state) if edtf else name
+        span = nodes.timespan(name, edtf, state=state, circa_years=circa, language=tag)
+        return orjson.dumps(span)
+
     def make(scope: Scope, run: Run, path: str) -> Any:
         value = get(scope)
         if value is None or value == "":
             return None
         date: Dated = year_date(str(value)) if is_year else value
         note(run, scope, path)
-        name = date.verbatim
-        if date.edtf is not None and name == date.edtf.text:
-            name = _in_words(name, tag or nodes.first_language, state)
-        return nodes.timespan(name, date.edtf, state=state, circa_years=circa, language=tag)
+        return orjson.loads(span_of(date.verbatim, date.edtf.text if date.edtf else ""))
 
     return Piece(make=make)
-
-
-@lru_cache(maxsize=8_192)
-def _in_words(edtf: str, language: str, lasting: bool) -> str:
-    """Put a date that the source gives in EDTF into words: readers do not read `1846~`."""
-    return date_words(parse(edtf), language, lasting=lasting)
 
 
 def _field(node: Node, space: Space, compiler: Compiler) -> Ref | None:
