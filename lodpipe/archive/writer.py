@@ -3,14 +3,14 @@
 import hashlib
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import orjson
 
 from lodpipe.findings import Finding
 from lodpipe.parts import Made
-from lodpipe.parts.pack import pack_finding
+from lodpipe.parts.pack import pack_claim, pack_finding
 from lodpipe.records import LayoutRow
 
 STATES = ("new", "changed", "unchanged", "stopped", "withheld", "gone")
@@ -120,10 +120,7 @@ class ReleaseWriter:
         self._end("claims", new.uri, column="document")
         self._db.executemany(
             "INSERT INTO claims VALUES(?,?,?,NULL,?,NULL)",
-            [
-                (claim.key, new.uri, self.release, orjson.dumps(asdict(claim)))
-                for claim in new.claims
-            ],
+            [(claim.key, new.uri, self.release, pack_claim(claim)) for claim in new.claims],
         )
 
     def _findings(self, uri: str, findings: Iterable[Finding]) -> None:

@@ -2,7 +2,7 @@
 
 import heapq
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from hashlib import blake2b
 from pathlib import Path
 from typing import Any
@@ -88,7 +88,7 @@ class DraftWriter:
         for claim in mapped.claims:
             self._rest.append(("claim", (source, number, claim.key, pack_claim(claim))))
         for row in mapped.layout:
-            self._rest.append(("layout", (source, number, orjson.dumps(asdict(row)))))
+            self._rest.append(("layout", (source, number, orjson.dumps(row))))
         if len(self._records) >= ROWS_AT_ONCE:
             self._flush()
 

@@ -5,7 +5,7 @@ import heapq
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field, replace
 from operator import attrgetter
 from pathlib import Path
 
@@ -48,7 +48,7 @@ class Made:
     def beside(self) -> str:
         """Return the hash of what stands beside the document in a release; places do not count."""
         found = [[f.code, f.severity, f.path, f.rule] for f in self.findings]
-        claims = [{**asdict(claim), "place": None} for claim in self.claims]
+        claims = [replace(claim, place=None) for claim in self.claims]
         body = orjson.dumps([found, sorted(self.focus.items()), claims])
         return hashlib.blake2b(body, digest_size=16).hexdigest()
 
@@ -84,7 +84,7 @@ class MadeWriter:
                 orjson.dumps(made.inputs),
                 orjson.dumps([pack_finding(finding) for finding in made.findings]),
                 orjson.dumps(made.focus, option=orjson.OPT_SORT_KEYS),
-                orjson.dumps([asdict(claim) for claim in made.claims]),
+                orjson.dumps(made.claims),
             )
             for made in batch
         ]

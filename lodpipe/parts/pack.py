@@ -2,7 +2,6 @@
 
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -65,7 +64,7 @@ class Trail:
 
 def pack_claim(claim: Claim) -> bytes:
     """Return a claim as JSON bytes."""
-    return orjson.dumps(asdict(claim))
+    return orjson.dumps(claim)
 
 
 def unpack_claim(body: bytes) -> Claim:
