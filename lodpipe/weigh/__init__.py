@@ -1,0 +1,29 @@
+"""Weighing claims against the evidence: pure, and without a word of its own."""
+
+from lodpipe.weigh.results import (
+    CONTRADICTED,
+    NOT_WEIGHED,
+    OPEN,
+    PLACED,
+    Conflict,
+    EvidenceConflict,
+    Span,
+    Verdict,
+    Weighed,
+    Weighing,
+)
+from lodpipe.weigh.verdicts import weigh
+
+__all__ = [
+    "CONTRADICTED",
+    "NOT_WEIGHED",
+    "OPEN",
+    "PLACED",
+    "Conflict",
+    "EvidenceConflict",
+    "Span",
+    "Verdict",
+    "Weighed",
+    "Weighing",
+    "weigh",
+]

@@ -1,0 +1,97 @@
+"""Certain claims about linked things, solved once, against which other claims are held."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from lodpipe.records import Claim
+from lodpipe.weigh.case import Case
+from lodpipe.weigh.model import DATED, EXPOSURE, MADE_BY, Model
+from lodpipe.weigh.network import Limit, Network
+from lodpipe.weigh.spans import Spans, both
+
+_ALONE = frozenset((*DATED, "process", "depicts", "maker", "sitter"))
+"""Aspects that limit one event of the claim's own thing and change nothing else of a case."""
+
+
+class Held:
+    """A claim added to a context: whether it can hold, and the days that are left."""
+
+    def __init__(self, case: Case, network: Network, holds: bool) -> None:
+        self.case, self.network, self.holds = case, network, holds
+
+    def days(self, thing: str, event: str) -> Spans:
+        """Return the days that an event can have."""
+        return self.network.feasible(self.case.index(thing, event))
+
+
+class Context:
+    """Some things and the claims that are taken to hold of them."""
+
+    def __init__(self, model: Model, things: Sequence[str], claims: Sequence[Claim]) -> None:
+        self.model, self.things, self.claims = model, things, claims
+        self.case = Case(model, things, claims)
+        self.holds = self.case.holds()
+
+    def alone(self) -> Held:
+        """Return the context without any further claim."""
+        return Held(self.case, self.case.network, self.holds)
+
+    def with_claim(self, claim: Claim) -> Held:
+        """Return the context with one more claim, which is the one in question."""
+        limits = self._limits(claim) if self.holds else None
+        if limits is None:
+            return self.with_claims((claim,), claim.key)
+        network = Network(0)
+        network.days = list(self.case.network.days)
+        network.edges = self.case.network.edges
+        network.limits = [*self.case.network.limits, *limits]
+        events = {limit.event for limit in limits}
+        for event in events:
+            # the days of one event are exact, so what limits no other event needs no new solving
+            network.days[event] = self.case.network.feasible(event)
+        for limit in limits:
+            network.days[limit.event] = both(network.days[limit.event], limit.days)
+        return Held(self.case, network, all(network.days[event] for event in events))
+
+    def with_claims(self, claims: Iterable[Claim], tested: str = "") -> Held:
+        """Return the context with more claims, solved as a whole."""
+        case = Case(self.model, self.things, [*self.claims, *claims], tested=tested)
+        return Held(case, case.network, case.holds())
+
+    def _limits(self, claim: Claim) -> list[Limit] | None:
+        """Return what a claim limits, None when it does more than limit one event of its thing."""
+        if claim.aspect == "place":
+            if self.case.sessions.root(claim.about) != claim.about or self._in_session(claim.about):
+                return None
+            people = self.case.people_of(claim.about)
+            return [limit for who in people if (limit := self.case.meeting(who, claim))]
+        if claim.aspect not in _ALONE or (
+            # another sitter may make a picture one of several sitters, and then less is known
+            claim.aspect == "sitter" and any(c.aspect == "same_sitter_as" for c in self.claims)
+        ):
+            return None
+        self.case.tested = claim.key
+        limits = list(self.case.limits_of(claim))
+        self.case.tested = ""
+        if self.model.binds(claim):
+            places = self.case.places_of(claim.about)
+            limits += [limit for place in places if (limit := self.case.meeting(claim, place))]
+        return limits
+
+    def _in_session(self, thing: str) -> bool:
+        return any(
+            claim.aspect == "same_session_as" and thing in (claim.about, claim.value)
+            for claim in self.claims
+        )
+
+
+def assumed(claim: Claim) -> Claim:
+    """Return a claim as if it were held now and without doubt."""
+    return replace(claim, standing="current", effective="current", alternative_to="")
+
+
+def event_of(model: Model, claim: Claim) -> str:
+    """Return the event that a claim is weighed on: of a place and of links too."""
+    if claim.aspect in MADE_BY and claim.aspect != "process":
+        return ""  # a format bounds the mount, but is not weighed itself
+    return model.event(claim) or (EXPOSURE if claim.aspect == "place" and claim.value else "")
