@@ -144,6 +144,7 @@ def catalogue(file: Path, mapping: str) -> Catalogue:
     return found
 
 
+@cache
 def lines(file: Path) -> list[dict[str, Any]]:
     """Return the objects of a JSON Lines file."""
     raw = file.read_bytes()
