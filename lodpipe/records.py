@@ -14,9 +14,12 @@ Tree = dict[str, Any]
 """
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, unsafe_hash=True)
 class Place:
     """Where something stands in a file of the user's.
+
+    Never changed once made. Not frozen all the same: a record makes dozens of them, and a frozen
+    one takes three times as long to make.
 
     Attributes:
         file: path relative to the project folder, with forward slashes.
@@ -82,9 +85,12 @@ class Unreadable:
     code: str = "unreadable"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, unsafe_hash=True)
 class TraceEntry:
-    """One step back: the node or value at `path` of a document came from `field` at `place`."""
+    """One step back: the node or value at `path` of a document came from `field` at `place`.
+
+    Never changed once made; not frozen for the reason that Place gives.
+    """
 
     path: str
     field: str

@@ -28,18 +28,22 @@ class Lookup:
     note: Callable[[Run, Scope, str], None]
     _get: Callable[[Scope], str]
     _makers: dict[int, Callable[[], Tree | None]]
+    _known: dict[str, tuple[tuple[Line, ...], Input]]
 
     def lines(self, scope: Scope, run: Run) -> tuple[Line, ...]:
         """Return the lines of the term at hand; a term that the table lacks is a finding."""
         text = self._get(scope)
         if not text:
             return ()
-        lines = self.table.get(text)
-        if lines:
-            key = (self.table.name, text)
-            if key not in run.inputs:
-                run.inputs[key] = Input("term", f"{self.table.name}:{text}", _hash(lines))
-            return lines
+        known = self._known.get(text)
+        if known is None:
+            lines = self.table.get(text)
+            known = (lines, Input("term", f"{self.table.name}:{text}", _hash(lines)))
+            if lines:
+                self._known[text] = known
+        if known[0]:
+            run.inputs[self.table.name, text] = known[1]
+            return known[0]
         place = self.ref.scope()(scope)
         run.tell(
             place,
@@ -100,7 +104,7 @@ def compile_lookup(node: Node, space: Space, compiler: Compiler) -> Lookup | Non
             nearest(column, table.columns) or "it has " + ", ".join(table.columns),
         )
         return None
-    lookup = Lookup(table, ref, column, compiler.nodes, ref.note(), ref.text(), {})
+    lookup = Lookup(table, ref, column, compiler.nodes, ref.note(), ref.text(), {}, {})
     if not column and not _names_concepts(table, compiler, node):
         return None
     return lookup

@@ -122,6 +122,9 @@ def _fast(
         if text.__class__ is str and text.isascii() and text.isprintable():
             text = text.strip()
             scope.values[slot] = "" if text in empty else text
+        elif text.__class__ is int:
+            text = str(text)
+            scope.values[slot] = "" if text in empty else text
         else:
             scope.values[slot] = read(run, scope)
 

@@ -14,7 +14,7 @@ from typing import Any
 
 from lodpipe.errors import IriError, nearest
 from lodpipe.iris import check_iri, document_iri, segment
-from lodpipe.mapping.compiler import Compiler
+from lodpipe.mapping.compiler import REMEMBERED, Compiler
 from lodpipe.mapping.lookups import Lookup, compile_lookup
 from lodpipe.mapping.spaces import NUMBER, URL, YEAR, Ref, Run, Scope, Space
 from lodpipe.mapping.yaml_nodes import Node
@@ -216,11 +216,7 @@ def _several(pieces: list[Part]) -> Text:
 # --- URIs ---------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=8192)
-def _segment(key: str) -> str:
-    return segment(key)
-
-
+@lru_cache(maxsize=REMEMBERED)
 def encode(key: str) -> str:
     """Return a value as one segment; the common forms without the long way round.
 
@@ -231,7 +227,7 @@ def encode(key: str) -> str:
         return key
     if _PLAIN_PATH.fullmatch(key):
         return key.replace(":", "%3A").replace("/", "%2F")
-    return _segment(key)
+    return segment(key)
 
 
 def compile_uri(

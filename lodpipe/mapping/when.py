@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from lodpipe.mapping.language import CONDITIONS
 from lodpipe.mapping.yaml_nodes import Node
+from lodpipe.terms import Table
 
 if TYPE_CHECKING:
     from lodpipe.mapping.compiler import Compiler
@@ -147,9 +149,13 @@ def _compound(node: Node, compiler: "Compiler") -> Test | None:
         return None if test is None else (lambda text: not test(text))
     if key == "lookup":
         table = compiler.table(inner)
-        return None if table is None else (lambda text: bool(text) and bool(table.get(text)))
+        return None if table is None else lru_cache(MOST_REMEMBERED)(_has(table))
     pattern = compiler.pattern(inner)
     return None if pattern is None else pattern.matches
+
+
+def _has(table: Table) -> Test:
+    return lambda text: bool(text) and bool(table.get(text))
 
 
 def _word(value: Any) -> str:
