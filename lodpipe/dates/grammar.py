@@ -14,7 +14,7 @@ NO_DATE = "the text says that there is no date"
 SUPPLIED = "square brackets: not from the thing itself"
 UNFINISHED = "angle brackets: not final"
 
-_UNDATED = re.compile(r"[,(]?(?:un?|Tnn?|nTU|n?U|TnU)[,)]?|Z(?:[-/]0)*").fullmatch
+_UNDATED = re.compile(r"[,(]?(?:un?|Tnn?|nTU|n?U|TnU)\??[,)]?|Z(?:[-/]0)*").fullmatch
 
 
 def plan(letters: str, policy: Policy) -> Plan:
@@ -50,7 +50,7 @@ def prepare(letters: str, builder: Builder) -> tuple[str, list[int]]:
     shape, places = _own_marks(letters, places)
     shape, places = _without(shape, places, r"[\[\]<>]")
     shape, places = _parentheses(shape, places, builder)
-    shape = re.sub(r"[abd](?=\.J)", "O", shape)
+    shape = re.sub(r"[abd](?=\.[Jhxg])", "O", shape)  # 19. Jh.
     shape, places = _without(shape, places, r"i|(?<![abdeY])\.|\.(?![abdeY0])")
     shape, places = _without(shape, places, r"^[,;:./&]+|[,;:./&]+$")
     return _without(shape, places, r"[,;:]+(?=[,;])|(?<=k)[,:&]")
@@ -172,6 +172,7 @@ def _entries(cursor: Cursor) -> _Entries:
             _bulk(cursor, found)
         elif note := cursor.take(r"n+"):
             _word_notes(cursor, note.start(), note.end())
+            continue
         elif found.bulk:
             raise StuckError(UNCLEAR)  # a date after those in bulk: is it one of them?
         elif found.events and not re.search(r"\(v", cursor.letters):

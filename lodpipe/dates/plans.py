@@ -118,7 +118,12 @@ def after_christ(values: Sequence[str], number: int) -> str:
 
 
 def century(values: Sequence[str], ordinal: int) -> str:
-    """Return the mask of a century: the 19th is 18XX, as catalogues and EDTF count."""
+    """Return the mask of a century: the 19th is 18XX, as catalogues and EDTF count.
+
+    The first is none: 00XX has a year 0, which is 1 BCE.
+    """
+    if int(values[ordinal]) < 2:
+        raise DateError("the first century has no mask: write its years")
     return f"{int(values[ordinal]) - 1:02}XX"
 
 

@@ -157,14 +157,14 @@ def century(
     cursor: Cursor, ordinal: int, *, first: bool, part: int | None = None, era: str = ""
 ) -> Span:
     """Return a century, or a part of one; the first has no year 0, so it is a range."""
-    mask = cursor.builder.step(plans.century, ordinal)
-    if part is not None:
-        if first and era == "E":
-            raise StuckError(UNCLEAR)
-        return parted(mask, part, cursor, era)
     if first:
+        if part is not None:
+            raise StuckError(UNCLEAR)
         ends = ("-0099", "0000") if era == "E" else ("0001", "0099")
         return within(Simple((ends[0],)), Simple((ends[1],)))
+    mask = cursor.builder.step(plans.century, ordinal)
+    if part is not None:
+        return parted(mask, part, cursor, era)
     return date(Simple(("-", mask) if era == "E" else (mask,)))
 
 
@@ -264,15 +264,13 @@ _DIVISION = {"h": "2", "x": "3", "g": "4"}
 
 
 def _fraction(cursor: Cursor, found: Match[str]) -> Point:
+    if found["o"] == "1":
+        raise StuckError(UNCLEAR)  # the first century has no year 0
     parts, era = _DIVISION[found["f"]], found["e"] or ""
-    if era and found["o"] == "1":
-        raise StuckError(UNCLEAR)
     place = -1 if found["n"] == "L" else cursor.place(found, "n")
     mask = cursor.builder.step(plans.century, cursor.place(found, "o"))
     low = cursor.builder.step(plans.fraction, mask, place, parts, "0", era)
     high = cursor.builder.step(plans.fraction, mask, place, parts, "1", era)
-    if found["o"] == "1" and not era:
-        raise StuckError(UNCLEAR)  # the first century has no year 0
     return Point(span=within(Simple((low,)), Simple((high,))))
 
 
