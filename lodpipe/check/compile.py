@@ -20,6 +20,10 @@ from lodpipe.check.shapes import ShapeSet
 from lodpipe.check.words import PARAMETERS, SH, SPARQL, sh
 
 _NONE: list[Node] = []
+_ANY = 1 << 62
+_NOTHING: dict[Node, list[Node]] = {}
+_QUIET = {"Disjoint", "LessThan", "LessThanOrEquals", "UniqueLang", "QualifiedMaxCount"}
+"""Components that find nothing where there is no value."""
 _TRUE = quote("true", f"{XSD}boolean")
 _MOST_REMEMBERED = 2048
 """Values that one shape remembers as good: the types and labels that every document repeats."""
@@ -36,10 +40,13 @@ class Plan:
     Attributes:
         values: the property path; None for a node shape, whose value node is its focus node.
         predicate: the path when it is a single predicate; looked up without a call.
-        low, high: sh:minCount and sh:maxCount.
+        low, most: sh:minCount and sh:maxCount.
         tests, looks, sweeps: the constraints by kind, each with the name of its component.
         allowed: predicates that sh:closed allows, or None.
         properties: the property shapes that it holds.
+        needs: whether something can be found where the path has no value.
+        plain: whether it has nothing but counts and tests.
+        good: values that passed all tests.
     """
 
     node: Node
@@ -47,22 +54,21 @@ class Plan:
     values: Values | None = None
     predicate: Node = ""
     low: int = 0
-    high: int | None = None
+    most: int = _ANY
     off: bool = False
     tests: list[tuple[str, Test]] = field(default_factory=list)
     looks: list[tuple[str, Look]] = field(default_factory=list)
     sweeps: list[tuple[str, Sweep]] = field(default_factory=list)
     allowed: frozenset[Node] | None = None
     properties: list["Plan"] = field(default_factory=list)
+    needs: bool = False
+    plain: bool = False
     good: set[Node] = field(default_factory=set)
 
     @property
     def pure(self) -> bool:
         """Whether conformance depends on the value node alone."""
-        bare = self.values is None and not self.low and self.high is None
-        return bare and not (
-            self.looks or self.sweeps or self.properties or self.allowed is not None
-        )
+        return self.values is None and not self.low and self.most == _ANY and self.plain
 
     def _values(self, graph: Graph, focus: Node) -> Sequence[Node]:
         if self.predicate:
@@ -76,7 +82,7 @@ class Plan:
             return True
         values = self._values(graph, focus)
         count = len(values)
-        if count < self.low or (self.high is not None and count > self.high):
+        if not self.low <= count <= self.most:
             return False
         for _, sweep in self.sweeps:
             if sweep(graph, focus, values):
@@ -100,29 +106,48 @@ class Plan:
 
     def collect(self, graph: Graph, focus: Node, out: list[Raw]) -> None:
         """Add the results for a focus node."""
-        if self.off:
-            return
-        values = self._values(graph, focus)
+        if not self.off:
+            self._collect(graph, focus, self._values(graph, focus), out)
+
+    def _collect(self, graph: Graph, focus: Node, values: Sequence[Node], out: list[Raw]) -> None:
         count = len(values)
         if count < self.low:
             out.append(Raw(focus, self.path, "MinCount", "", self.node))
-        if self.high is not None and count > self.high:
+        if count > self.most:
             out.append(Raw(focus, self.path, "MaxCount", "", self.node))
         for component, sweep in self.sweeps:
             for value in sweep(graph, focus, values):
                 out.append(Raw(focus, self.path, component, value, self.node))
         for value in values:
-            if value not in self.good and not self._passes(value):
+            if self.tests and value not in self.good and not self._passes(value):
                 for component, test in self.tests:
                     if not test(value):
                         out.append(Raw(focus, self.path, component, value, self.node))
             for component, look in self.looks:
                 if not look(graph, value):
                     out.append(Raw(focus, self.path, component, value, self.node))
-            for plan in self.properties:
-                plan.collect(graph, value, out)
+            if self.properties:
+                self._held(graph, value, out)
             if self.allowed is not None:
                 self._closed(graph, focus, value, out)
+
+    def _held(self, graph: Graph, value: Node, out: list[Raw]) -> None:
+        """Run the property shapes of a value node: its properties are looked up once."""
+        properties = graph.spo.get(value, _NOTHING)
+        for plan in self.properties:
+            if plan.predicate:
+                values = properties.get(plan.predicate)
+                if values is None:
+                    if plan.needs:
+                        plan._collect(graph, value, _NONE, out)
+                elif not (
+                    plan.plain
+                    and plan.low <= len(values) <= plan.most
+                    and (not plan.tests or plan.good.issuperset(values))
+                ):
+                    plan._collect(graph, value, values, out)
+            else:
+                plan.collect(graph, value, out)
 
     def _passes(self, value: Node) -> bool:
         for _, test in self.tests:
@@ -195,6 +220,9 @@ class Compiler:
                 raise ShapeFaultError(f"sh:{name} stands there {len(values)} times")
             for value in values:
                 self._add(plan, name, value)
+        plan.properties = [held for held in plan.properties if not held.off]
+        plan.plain = not (plan.looks or plan.sweeps or plan.properties or plan.allowed is not None)
+        plan.needs = plan.low > 0 or any(c not in _QUIET for c, _ in plan.sweeps)
         return plan
 
     def _refuse(self, properties: dict[Node, list[Node]]) -> None:
@@ -231,7 +259,7 @@ class Compiler:
         elif name == "minCount":
             plan.low = _integer(name, value)
         elif name == "maxCount":
-            plan.high = _integer(name, value)
+            plan.most = _integer(name, value)
         elif name == "uniqueLang":
             if value == _TRUE:
                 plan.sweeps.append((component, make.unique_sweep()))

@@ -28,7 +28,10 @@ def class_look(class_: Node) -> Look:
     """sh:class: the value is a SHACL instance of the class (4.1.1)."""
 
     def look(graph: Graph, value: Node) -> bool:
-        types = graph.objects(value, TYPE)
+        properties = graph.spo.get(value)
+        types = None if properties is None else properties.get(TYPE)
+        if not types:
+            return False
         return class_ in types or any(class_ in graph.classes(type_) for type_ in types)
 
     return look

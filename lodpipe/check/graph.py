@@ -43,13 +43,14 @@ class Graph:
     `spo[subject][predicate]` is a list of objects without duplicates.
     """
 
-    __slots__ = ("_classes", "_instances", "_inverse", "spo")
+    __slots__ = ("_classes", "_instances", "_inverse", "_united", "spo")
 
     def __init__(self, lines: Iterable[str] = ()) -> None:
         self.spo: dict[Node, dict[Node, list[Node]]] = {}
         self._inverse: dict[Node, dict[Node, list[Node]]] = {}
         self._classes: dict[Node, frozenset[Node]] = {}
         self._instances: dict[Node, list[Node]] | None = None
+        self._united: dict[tuple[Node, ...], list[Node]] = {}
         self._read(lines)
 
     def _read(self, lines: Iterable[str]) -> None:
@@ -57,8 +58,7 @@ class Graph:
         last = ""
         properties: dict[Node, list[Node]] = {}
         for line in lines:
-            subject, predicate, rest = line.split(" ", 2)
-            object_ = rest[: rest.rindex(" .")]
+            subject, predicate, object_ = line[:-2].split(" ", 2)
             if object_[-1] not in '">' and object_[0] == '"':
                 object_ = _lower_tag(object_)
             if subject != last:
@@ -114,17 +114,27 @@ class Graph:
         """Return, for each class, its instances: by rdf:type and the classes above (SHACL 1.4)."""
         if self._instances is None:
             found: dict[Node, list[Node]] = {}
+            ordered = any(SUBCLASS in properties for properties in self.spo.values())
             for subject, properties in self.spo.items():
-                types = properties.get(TYPE)
-                if types is None:
-                    continue
-                if len(types) == 1 and not self.objects(types[0], SUBCLASS):
-                    found.setdefault(types[0], []).append(subject)
-                    continue
-                for class_ in {above for type_ in types for above in self.classes(type_)}:
+                types: Iterable[Node] = properties.get(TYPE, _NONE)
+                if ordered:
+                    types = {above for type_ in types for above in self.classes(type_)}
+                for class_ in types:
                     found.setdefault(class_, []).append(subject)
             self._instances = found
         return self._instances
+
+    def of_classes(self, classes: tuple[Node, ...]) -> list[Node]:
+        """Return the instances of several classes, each once; not to be changed."""
+        united = self._united.get(classes)
+        if united is None:
+            instances = self.instances()
+            found = [instances[class_] for class_ in classes if class_ in instances]
+            united = found[0] if len(found) == 1 else _NONE
+            if len(found) > 1:
+                united = list(dict.fromkeys(node for nodes in found for node in nodes))
+            self._united[classes] = united
+        return united
 
     def items(self, head: Node) -> list[Node]:
         """Return the members of an RDF list; those before the fault when it is broken."""

@@ -26,6 +26,7 @@ _KIND = f"<{CRM}P2_has_type>"
 _NAMED = f"<{CRM}P1_is_identified_by>"
 _CONTENT = f"<{CRM}P190_has_symbolic_content>"
 _LABEL = f"<{RDFS}label>"
+_PERSON = f"<{CRM}E21_Person>"
 _BORN = f"<{CRM}P98i_was_born>"
 _DIED = f"<{CRM}P100i_died_in>"
 _WHEN = f"<{CRM}P4_has_time-span>"
@@ -89,6 +90,8 @@ def _meaning(graph: Graph, value: Node) -> object:
 
 def _doubted(graph: Graph) -> tuple[int, list[Raw]]:
     said = list(_said(graph))
+    if not said:
+        return len(graph.instances().get(_CLAIM, ())), []
     certain = {(one.node, one.predicate, _meaning(graph, one.value)) for one in said if one.certain}
     found = []
     for one in said:
@@ -119,7 +122,7 @@ def _certain(graph: Graph) -> tuple[int, list[Raw]]:
 def _lives(graph: Graph) -> tuple[int, list[Raw]]:
     found = []
     count = 0
-    for person in graph.spo:
+    for person in graph.instances().get(_PERSON, ()):
         births = graph.objects(person, _BORN)
         deaths = graph.objects(person, _DIED)
         count += bool(births and deaths)

@@ -20,14 +20,13 @@ def compile_targets(shapes: Graph, shape: Node) -> Focus:
         classes.append(shape)
     subjects_of = shapes.objects(shape, sh("targetSubjectsOf"))
     objects_of = shapes.objects(shape, sh("targetObjectsOf"))
-    if len(classes) == 1 and not (nodes or subjects_of or objects_of):
-        only = classes[0]
-        return lambda graph: graph.instances().get(only, _NONE)
+    if not (nodes or subjects_of or objects_of):
+        return _of_classes(tuple(classes))
 
     def focus(graph: Graph) -> list[Node]:
         found: dict[Node, None] = dict.fromkeys(nodes)
-        for class_ in classes:
-            found.update(dict.fromkeys(graph.instances().get(class_, _NONE)))
+        if classes:
+            found.update(dict.fromkeys(graph.of_classes(tuple(classes))))
         for predicate in subjects_of:
             found.update(dict.fromkeys(s for s, p in graph.spo.items() if predicate in p))
         for predicate in objects_of:
@@ -35,3 +34,11 @@ def compile_targets(shapes: Graph, shape: Node) -> Focus:
         return list(found)
 
     return focus
+
+
+def _of_classes(classes: tuple[Node, ...]) -> Focus:
+    if len(classes) == 1:
+        only = classes[0]
+        return lambda graph: graph.instances().get(only, _NONE)
+
+    return lambda graph: graph.of_classes(classes)
