@@ -16,7 +16,7 @@ from lodpipe.mapping.template import Templates
 from lodpipe.mapping.texts import Text, Uri, compile_text, compile_uri, constant_text
 from lodpipe.mapping.when import Condition, compile_when
 from lodpipe.mapping.yaml_nodes import Node
-from lodpipe.records import Claim, LayoutRow
+from lodpipe.records import Claim, LayoutRow, Place
 
 _TEXTS = ("value_text", "role", "part", "standing", "on", "basis", "replaces", "alternative_to")
 _NAMES = ("name", "full_name", "label", "title")
@@ -34,6 +34,7 @@ class _Entry:
     about: Uri
     aspect: str
     value: Uri | Text | None
+    verbatim: Callable[[Scope], str]
     texts: dict[str, Text]
     by: Uri | None
     sources: list[Uri]
@@ -91,13 +92,9 @@ def _entry(node: Node, space: Space, compiler: Compiler) -> _Entry | None:
         faults.add(node, "the claim has neither `value` nor `value_text`")
     about = compile_uri(node.value["about"], space, compiler) if "about" in node.value else None
     aspect = compiler.text(node.get("aspect"), "`aspect`")
-    if aspect and f"aspect/{aspect}" not in compiler.nodes.concepts:
-        known = [
-            c.term.removeprefix("aspect/")
-            for c in compiler.nodes.concepts
-            if c.term.startswith("aspect/")
-        ]
-        faults.add(node.value["aspect"], f"`{aspect}` is not an aspect", nearest(aspect, known))
+    aspects = _known("aspect/", compiler)
+    if aspect and aspect not in aspects:
+        faults.add(node.value["aspect"], f"`{aspect}` is not an aspect", nearest(aspect, aspects))
     texts: dict[str, Text] = {}
     for key in _TEXTS:
         if key in node.value:
@@ -109,10 +106,9 @@ def _entry(node: Node, space: Space, compiler: Compiler) -> _Entry | None:
         compiler.one_of(node.value["standing"], language.STANDINGS, "a standing")
     value = _value(node.get("value"), aspect, space, compiler)
     by = compile_uri(node.value["by"], space, compiler) if "by" in node.value else None
-    sources = []
     listed = node.get("sources")
-    for item in (listed.value if listed.is_list else [listed]) if listed is not None else []:
-        sources.append(compile_uri(item, space, compiler))
+    items = [] if listed is None else listed.value if listed.is_list else [listed]
+    sources = [compile_uri(item, space, compiler) for item in items]
     qualifier, certain = _qualifier(node.get("qualifier"), space, compiler)
     if about is None or None in sources or ("value" in node.value and value is None):
         return None
@@ -120,6 +116,7 @@ def _entry(node: Node, space: Space, compiler: Compiler) -> _Entry | None:
         about,
         aspect,
         value,
+        _verbatim(value),
         texts,
         by,
         [s for s in sources if s is not None],
@@ -150,6 +147,21 @@ def _value(node: Node | None, aspect: str, space: Space, compiler: Compiler) -> 
     return Text(None, edtf, text.make, text.only)
 
 
+def _verbatim(value: Uri | Text | None) -> Callable[[Scope], str]:
+    """Return what gives the words of a date that could not be read: they are kept."""
+    if isinstance(value, Text) and value.only is not None and value.only.field.kind == DATE:
+        return value.only.text()
+    return _nobody
+
+
+def _known(prefix: str, compiler: Compiler) -> list[str]:
+    return [
+        concept.term.removeprefix(prefix)
+        for concept in compiler.nodes.concepts
+        if concept.term.startswith(prefix)
+    ]
+
+
 def _qualifier(node: Node | None, space: Space, compiler: Compiler) -> tuple[Lookup | None, str]:
     if node is None:
         return None, ""
@@ -161,11 +173,7 @@ def _qualifier(node: Node | None, space: Space, compiler: Compiler) -> tuple[Loo
         full = Node({**node.value, "column": column}, node.line, node.column, node.keys)
         return compile_lookup(full, space, compiler), ""
     word = compiler.text(node, "`qualifier`").strip().replace(" ", "-")
-    known = [
-        c.term.removeprefix("qualifier/")
-        for c in compiler.nodes.concepts
-        if c.term.startswith("qualifier/")
-    ]
+    known = _known("qualifier/", compiler)
     if word and word not in known:
         compiler.faults.add(node, f"`{word}` is not a qualifier", nearest(word, known))
     return None, word
@@ -194,7 +202,7 @@ def _make(entry: _Entry, scope: Scope, run: Run, counts: Counts, out: list[Claim
         return
     value = entry.value.get(scope, run) or "" if entry.value is not None else ""
     texts = {key: text.get(scope, run) for key, text in entry.texts.items()}
-    words = texts.pop("value_text", "")
+    words = texts.pop("value_text", "") or ("" if value else entry.verbatim(scope))
     if entry.aspect in language.TEXT_ASPECTS:
         value, words = "", words or value
     if not value and not words:
@@ -231,8 +239,6 @@ def _line(
     position = counts[equal] = counts.get(equal, 0) + 1
     context = run.context
     by = entry.by.get(scope, run) if entry.by is not None else ""
-    column = entry.qualifier.ref.field.column_in(scope) if entry.qualifier is not None else ""
-    where = entry.qualifier.ref.scope()(scope) if entry.qualifier is not None else scope
     out.append(
         Claim(
             key=claim_key(entry.base, run.key, equal, position),
@@ -252,9 +258,18 @@ def _line(
             alternative_to=texts.get("alternative_to", ""),
             effective=standing,
             mapped=True,
-            place=run.place(where, column),
+            place=_place(entry, scope, run),
         )
     )
+
+
+def _place(entry: _Entry, scope: Scope, run: Run) -> Place:
+    """Where the doubt stands, else the record or element."""
+    if entry.qualifier is None:
+        return run.place(scope, "")
+    ref = entry.qualifier.ref
+    where = ref.scope()(scope)
+    return run.place(where, ref.field.column_in(where))
 
 
 def _basis(own: str, said: str, run: Run) -> str:

@@ -5,10 +5,10 @@ from collections.abc import Callable
 from lodpipe.dates import Edtf, outer_bounds
 from lodpipe.errors import ValueFault
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.fields import Spec
 from lodpipe.mapping.paths import Access
-from lodpipe.mapping.reading import _clean
+from lodpipe.mapping.reading import clean_value
 from lodpipe.mapping.spaces import Run, Scope
+from lodpipe.mapping.specs import Spec
 from lodpipe.mapping.values import Dated, edtf, year_date
 
 Compare = Callable[[Run, Scope, str, Dated], None]
@@ -27,7 +27,7 @@ def comparison(spec: Spec, pair: list[list[Access]], compiler: Compiler) -> Comp
 
     def compare(run: Run, scope: Scope, column: str, read: Dated) -> None:
         texts = [
-            _clean(run, scope, spec, place.column, place.first(scope.raw))
+            clean_value(run, scope, spec, place.column, place.first(scope.raw))
             for place in (first, last)
         ]
         days = [_days(text, spec) for text in texts]

@@ -7,12 +7,13 @@ from typing import Any
 from lodpipe.findings import Report
 from lodpipe.mapping.claims import MakeClaims, MakeRows
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.fields import Fields, Source
+from lodpipe.mapping.fields import Fields
 from lodpipe.mapping.leaves import Leaves, Names, Seen
 from lodpipe.mapping.lists import SpaceBinder
 from lodpipe.mapping.nested import above, is_nested
 from lodpipe.mapping.shapes import readings_of
 from lodpipe.mapping.spaces import Ref, Run, Scope, SourceContext, Space, row_hash
+from lodpipe.mapping.specs import Source
 from lodpipe.mapping.texts import Make, Uri
 from lodpipe.mapping.when import Condition
 from lodpipe.records import Draft, Input, Mapped, Record

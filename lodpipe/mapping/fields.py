@@ -6,81 +6,19 @@ record is there.
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
-from dataclasses import field as attribute
-from typing import Any
 
-from lodpipe.errors import LodpipeError, UsageError
-from lodpipe.iris import check_language
+from lodpipe.errors import UsageError
 from lodpipe.mapping import language
-from lodpipe.mapping.compiler import Compiler, Pattern
+from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.language import FIELD
 from lodpipe.mapping.paths import XML, check_path
-from lodpipe.mapping.sizes import KINDS, UNITS
-from lodpipe.mapping.spaces import (
-    DATE,
-    LIST,
-    NUMBER,
-    SIZE,
-    TEXT,
-    URL,
-    YEAR,
-    Field,
-    Ref,
-    Space,
-)
-from lodpipe.mapping.texts import Text, Uri, compile_text, compile_uri
-from lodpipe.mapping.when import Condition, compile_when
+from lodpipe.mapping.spaces import DATE, LIST, NUMBER, SIZE, TEXT, URL, YEAR, Field, Ref, Space
+from lodpipe.mapping.specs import Case, Source, Spec, empty_words, read_options, reads_as
+from lodpipe.mapping.texts import compile_text, compile_uri
+from lodpipe.mapping.when import compile_when
 from lodpipe.mapping.yaml_nodes import Node
 
 _KIND_OF = {"date": DATE, "edtf": DATE, "year": YEAR, "number": NUMBER, "size": SIZE, "url": URL}
-
-
-@dataclass(slots=True)
-class Source:
-    """One `from`: the path as written, and its place in the mapping."""
-
-    path: str
-    at: tuple[int, int]
-
-
-@dataclass(slots=True)
-class Spec:
-    """How one field is read.
-
-    Attributes:
-        field: the name that it fills. sources: where it may stand, the first non-empty counts.
-        empty: texts that mean nothing. reads_as: `as` without a language, or "".
-        members: for `together`, the spec of each column; for `each`, `walk` and `join`, those of
-            the fields that are declared for an element.
-        cases: for `choose`.
-        needs: ids of the fields that must be read before it.
-        implicit: a member of an element that no `fields` declares.
-        options: everything else that the mapping says, by key.
-    """
-
-    field: Field
-    sources: list[Source] = attribute(default_factory=list)
-    empty: frozenset[str] = frozenset({""})
-    reads_as: str = ""
-    pattern: Pattern | None = None
-    split: str = ""
-    members: "list[Spec]" = attribute(default_factory=list)
-    cases: list["Case"] = attribute(default_factory=list)
-    needs: set[int] = attribute(default_factory=set)
-    implicit: bool = False
-    options: dict[str, Any] = attribute(default_factory=dict)
-
-
-@dataclass(slots=True)
-class Case:
-    """One case of `choose`: its value as a text; as a path, encoded, once `{+field}` asks for it."""
-
-    when: Condition | None
-    node: Node
-    text: Text
-    tested: list[Ref]
-    uri: Uri | None = None
 
 
 class Fields:
@@ -193,17 +131,17 @@ class Fields:
         if "from" not in node.value:
             compiler.faults.add(node, f"`{name}` does not say where it stands", "write `from:`")
             return
-        reads_as, tag = self._as(node.get("as"))
-        kind = _KIND_OF.get(reads_as, TEXT)
+        way, tag = reads_as(node.get("as"), compiler)
+        kind = _KIND_OF.get(way, TEXT)
         spec = Spec(
             space.declare(name, kind, at, language=tag),
             self._sources(node.get("from")),
             self._empty(node),
-            reads_as,
+            way,
             compiler.pattern(node.value["pattern"]) if "pattern" in node.value else None,
             compiler.text(node.get("split"), "`split`"),
         )
-        self._options(spec, node)
+        read_options(spec, node, self._sources(node.get("compare")), compiler)
         if spec.split:
             self.make_list(spec, space)
         elif spec.pattern is not None:
@@ -230,60 +168,9 @@ class Fields:
         for group in spec.pattern.groups:
             space.declare(f"{spec.field.name}.{group}", TEXT, at)
 
-    def _as(self, node: Node | None) -> tuple[str, str]:
-        if node is None:
-            return "", ""
-        word = self.compiler.text(node, "`as`")
-        kind, at_sign, tag = word.partition("@")
-        if kind == "text" and at_sign:
-            try:
-                tag = check_language(tag)
-                self.compiler.nodes.language(tag)
-            except LodpipeError as error:
-                self.compiler.faults.add(node, error.message, error.hint)
-            return "", tag
-        return self.compiler.one_of(node, language.AS, "a way to read a value"), ""
-
     def _empty(self, node: Node) -> frozenset[str]:
         own = node.get("empty")
         return self.empty if own is None else empty_words(own, self.compiler)
-
-    def _options(self, spec: Spec, node: Node) -> None:
-        compiler, keys = self.compiler, node.value
-        for key, fits in (
-            ("kind", ("date",)),
-            ("compare", ("date",)),
-            ("unit", ("size",)),
-            ("order", ("size",)),
-            ("what", ("size",)),
-        ):
-            if key in keys and spec.reads_as not in fits:
-                compiler.faults.add(node, f"`{key}` goes with `as: {fits[0]}` only", "", key=key)
-        strange = [key for key in ("lead", "children", "root", "on", "by", "fields") if key in keys]
-        for key in strange:
-            compiler.faults.add(node, f"`{key}` goes with a list only", "", key=key)
-        if "kind" in keys:
-            spec.options["kind"] = compiler.one_of(
-                keys["kind"], language.DATE_KINDS, "a kind of date"
-            )
-        if "compare" in keys:
-            pair = self._sources(keys["compare"])
-            if len(pair) != 2:
-                compiler.faults.add(
-                    keys["compare"], "`compare` takes two places", "the first day and the last"
-                )
-            spec.options["compare"] = pair
-        if "unit" in keys:
-            spec.options["unit"] = compiler.one_of(keys["unit"], UNITS, "a unit of length")
-        if "order" in keys:
-            items = keys["order"].value if keys["order"].is_list else [keys["order"]]
-            spec.options["order"] = tuple(
-                compiler.one_of(item, KINDS, "a kind of dimension") for item in items
-            )
-        if "what" in keys:
-            what = compiler.text(keys["what"], "`what`")
-            if what and compiler.term(keys["what"], f"measured-{what}"):
-                spec.options["what"] = what
 
     def _size(self, spec: Spec, space: Space, at: tuple[int, int]) -> None:
         element = Space(spec.field.label, space)
@@ -463,18 +350,6 @@ class Fields:
             for spec in self.of(space):
                 for case in spec.cases if spec.field.plus else ():
                     case.uri = compile_uri(case.node, space, self.compiler, path_only=True)
-
-
-def empty_words(node: Node, compiler: Compiler) -> frozenset[str]:
-    """Return the texts that mean nothing, from a list of the mapping; "" is always one."""
-    items = node.value if node.is_list else [node]
-    words = {""}
-    for item in items:
-        if isinstance(item.value, dict | list | bool):
-            compiler.faults.add(item, "a value that means nothing is a text or a number")
-        elif item.value is not None:
-            words.add(str(item.value))
-    return frozenset(words)
 
 
 def _list_kind(node: Node) -> str:

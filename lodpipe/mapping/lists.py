@@ -1,21 +1,20 @@
 """Reading lists: columns read together, elements, trees, joined rows; and fields by `choose`."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.fields import Case, Spec
+from lodpipe.mapping.convert import filler
 from lodpipe.mapping.paths import TABLE, Access
 from lodpipe.mapping.reading import (
     Binder,
-    Convert,
-    _clean,
-    converter,
-    filler,
+    clean_value,
     is_plain_list,
     order_of,
 )
-from lodpipe.mapping.spaces import PARENT, Field, Ref, Run, Scope, Space, Step
+from lodpipe.mapping.spaces import Field, Ref, Run, Scope, Space, Step
+from lodpipe.mapping.specs import Case, Spec
+from lodpipe.mapping.trees import walk_step
 
 
 class SpaceBinder(Binder):
@@ -140,49 +139,10 @@ class SpaceBinder(Binder):
         if not found or not below:
             return None
         spec.field.column = found[0].column
-        slot, root = spec.field.slot, spec.options["root"]
         above = [n for n in element.fields if n.startswith("parent.")]
         for name in above:
             element.fields[name].column = element.fields[name.removeprefix("parent.")].column
-        limit = self.compiler.limits.nesting
-
-        def nodes(
-            run: Run,
-            raw: Any,
-            base: str,
-            parent: Scope | None,
-            scope: Scope,
-            depth: int,
-            counts: bool,
-        ) -> Iterator[Scope]:
-            made = parent
-            if counts:
-                made = Scope(raw, scope.origin, scope, base)
-                made.values[PARENT] = parent
-                for name in above:
-                    stem = name.removeprefix("parent.")
-                    made.values[name] = parent.values[stem] if parent is not None else ""
-                element.read(run, made)
-                yield made
-            if depth >= limit:
-                run.tell(
-                    scope, "", "value", f"`{spec.field.label}` goes deeper than {limit} levels"
-                )
-                return
-            for inner, column in below[0].every(raw):
-                if inner is not None and inner != "":
-                    yield from nodes(run, inner, base + column, made, scope, depth + 1, True)
-
-        def step(run: Run, scope: Scope) -> None:
-            out: list[Scope] = []
-            value = found[0].first(scope.raw) if not found[0].many else None
-            forest = isinstance(value, list) or found[0].many
-            for raw, column in found[0].every(scope.raw):
-                counts = root or (forest and not found[0].many)
-                out.extend(nodes(run, raw, scope.base + column, None, scope, 0, counts))
-            scope.values[slot] = out
-
-        return step
+        return walk_step(spec, found[0], below[0], above, self.compiler.limits.nesting)
 
     # --- joined rows ----------------------------------------------------------------------
 
@@ -228,11 +188,11 @@ def _cells(run: Run, scope: Scope, member: Spec, found: list[Access], split: str
     """Return the texts of one column; none when the whole column is empty."""
     for place in found:
         if split:
-            text = _clean(run, scope, member, place.column, place.first(scope.raw))
+            text = clean_value(run, scope, member, place.column, place.first(scope.raw))
             texts = [piece.strip() for piece in text.split(split)] if text else []
         else:
             texts = [
-                _clean(run, scope, member, column, value)
+                clean_value(run, scope, member, column, value)
                 for value, column in place.every(scope.raw)
             ]
         if any(texts):
@@ -294,6 +254,3 @@ def _came_from(case: Case) -> Field | None:
     """The field whose place stands for a chosen value: what it is made of, else what decided."""
     refs = (*case.text.refs, *case.tested)
     return next((ref.field for ref in refs if ref.level == 0 and not ref.is_list), None)
-
-
-__all__ = ["Convert", "SpaceBinder", "choose_step", "converter"]

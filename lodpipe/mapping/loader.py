@@ -10,9 +10,10 @@ from lodpipe.mapping import language
 from lodpipe.mapping.claims import MakeClaims, MakeRows, compile_claim, compile_layout
 from lodpipe.mapping.compile import Document, Mapping, Reads
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.fields import Fields, Source, empty_words
+from lodpipe.mapping.fields import Fields
 from lodpipe.mapping.nested import is_nested
 from lodpipe.mapping.spaces import Ref, Space
+from lodpipe.mapping.specs import Source, empty_words
 from lodpipe.mapping.template import Templates
 from lodpipe.mapping.texts import compile_uri
 from lodpipe.mapping.when import compile_when

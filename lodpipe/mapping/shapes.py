@@ -2,10 +2,11 @@
 
 from lodpipe.errors import UsageError
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.fields import Fields, Source, Spec
+from lodpipe.mapping.fields import Fields
 from lodpipe.mapping.leaves import Reading
 from lodpipe.mapping.paths import DEEP, Shape, access
 from lodpipe.mapping.spaces import Space
+from lodpipe.mapping.specs import Source, Spec
 
 
 def readings_of(

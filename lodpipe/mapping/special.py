@@ -118,14 +118,11 @@ def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Piece | No
     ref = _field(node.value["timespan"], space, compiler)
     state = compiler.flag(node.get("state"), "`state`", False)
     tag = compiler.text(node.get("language"), "a language tag")
-    if ref is None or not good:
-        return None
-    if ref.field.kind not in DATES:
-        compiler.faults.add(
-            node.value["timespan"],
-            f"`{ref.field.name}` is not read as a date",
-            f"write `{ref.field.name}: {{from: ..., as: date}}`",
-        )
+    if (
+        ref is None
+        or not good
+        or not _read_as(ref, DATES, "date", node.value["timespan"], compiler)
+    ):
         return None
     if tag:
         try:
@@ -157,6 +154,17 @@ def compile_timespan(node: Node, space: Space, compiler: Compiler) -> Piece | No
     return Piece(make=make)
 
 
+def _read_as(ref: Ref, kinds: tuple[str, ...], what: str, at: Node, compiler: Compiler) -> bool:
+    """Return whether a field is read as dates or sizes are; note a fault when it is not."""
+    if ref.field.kind in kinds:
+        return True
+    name = ref.field.name
+    compiler.faults.add(
+        at, f"`{name}` is not read as a {what}", f"write `{name}: {{from: ..., as: {what}}}`"
+    )
+    return False
+
+
 def _field(node: Node, space: Space, compiler: Compiler) -> Ref | None:
     name = compiler.text(node, "the name of a field").removeprefix("{").removesuffix("}")
     return compiler.resolve(name, space, (node.line, node.column)) if name else None
@@ -166,14 +174,7 @@ def compile_sizes(node: Node, space: Space, compiler: Compiler) -> Piece | None:
     """Return a Dimension for each size of a field: value in mm, kind, what was measured."""
     good = compiler.known_keys(node, ("size", "when"), "a size")
     ref = _field(node.value["size"], space, compiler)
-    if ref is None or not good:
-        return None
-    if ref.field.kind != SIZE:
-        compiler.faults.add(
-            node.value["size"],
-            f"`{ref.field.name}` is not read as a size",
-            f"write `{ref.field.name}: {{from: ..., as: size}}`",
-        )
+    if ref is None or not good or not _read_as(ref, (SIZE,), "size", node.value["size"], compiler):
         return None
     nodes, get, note = compiler.nodes, ref.value(), ref.note()
 

@@ -292,6 +292,20 @@ def _template(base: str, pieces: list[tuple[Part, bool]]) -> Uri:
         else:
             steps.append(("", piece.text(), piece))
     notes = [ref.note() for _, _, ref in steps if ref is not None]
+    get = _expander(base, steps, raw)
+
+    def make(scope: Scope, run: Run, path: str) -> Any:
+        whole = get(scope, run)
+        if whole is not None:
+            for note in notes:
+                note(run, scope, path)
+        return whole
+
+    return Uri(None, get, make)
+
+
+def _expander(base: str, steps: list[tuple[str, Any, Ref | None]], raw: bool) -> Get:
+    """Return what expands a template; `raw` when a path that `choose` made is to be checked."""
     checked: dict[str, str] = {}
 
     def get(scope: Scope, run: Run) -> str | None:
@@ -315,14 +329,7 @@ def _template(base: str, pieces: list[tuple[Part, bool]]) -> Uri:
                 return None
         return whole if not raw else _checked(whole, base, checked, scope, run)
 
-    def make(scope: Scope, run: Run, path: str) -> str | None:
-        whole = get(scope, run)
-        if whole is not None:
-            for note in notes:
-                note(run, scope, path)
-        return whole
-
-    return Uri(None, get, make)
+    return get
 
 
 def _plus(slot: str, climb: Callable[[Scope], Scope]) -> Callable[[Scope], str]:
