@@ -196,7 +196,7 @@ def _nquads(
 
 def quads(project: Project, concepts: Concepts, archive: Archive, release: int) -> Iterator[bytes]:
     """Yield the N-Quads of one document after another, in URI order."""
-    emitter = Emitter(project.site.base, concepts)
+    emitter = Emitter(project.site.base, concepts, language=project.language)
     beliefs = nquads.Beliefs(project.site.base, concepts)
     for document in archive.documents(release):
         tree = orjson.loads(document.body)

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from lodpipe import __version__
+from lodpipe.cli.claims import claim
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 
 STATUS_FINDINGS = 1
@@ -308,15 +309,16 @@ def date(texts: tuple[str, ...], kind: str, folder: Path | None, as_json: bool) 
     if folder is not None:
         chosen = project.load(folder)
         policy, circa = pipeline.open_workshop(chosen).policy, chosen.dates.circa_years
-    lines = texts or (
-        line.rstrip("\n") for line in click.get_text_stream("stdin", encoding="utf-8")
-    )
+    lines = texts or (line.decode("utf-8", "replace").rstrip("\r\n") for line in sys.stdin.buffer)
     answers = (answer(text, kind=kind, policy=policy, circa_years=circa) for text in lines)
     if as_json:
         for one in answers:
             show.line(one)
     else:
         report.print_dates(answers)
+
+
+main.add_command(claim)
 
 
 def _instant(text: str) -> str:

@@ -3,6 +3,7 @@
 from lodpipe.pipeline.books import Books, Tally
 from lodpipe.pipeline.checking import Checked, check
 from lodpipe.pipeline.explain import explain_document, explain_record
+from lodpipe.pipeline.ledger import add_claim
 from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
 from lodpipe.pipeline.workshop import Workshop, open_workshop
@@ -15,6 +16,7 @@ __all__ = [
     "Result",
     "Tally",
     "Workshop",
+    "add_claim",
     "check",
     "explain_document",
     "explain_record",

@@ -52,6 +52,7 @@ class Barrier:
         withheld: documents that may not be seen.
         pictures: which pictures and manifest a document points at.
         layout: rows of images, layout and threads that may leave the house.
+        facts, claims: resolved evidence and settled claims, before access leaves any out.
         about: findings of the evidence and of the barrier, by the document that they are about.
         sessions, brought: what claims need of documents other than their own.
         house: IRIs of the documents that pass 2 made although no source has them.
@@ -66,6 +67,8 @@ class Barrier:
     brought: Mapping[str, Sequence[Brought]] = field(default_factory=dict)
     house: set[str] = field(default_factory=set)
     about: dict[str, list[Finding]] = field(default_factory=dict)
+    facts: evidence.Evidence = field(default_factory=evidence.Evidence)
+    claims: tuple[Claim, ...] = ()
 
     def finished(self, shop: Workshop, index: IndexReader) -> Iterator[tuple[Made, Tree]]:
         """Yield every document that may be seen, finished, with what stands beside it.
@@ -238,6 +241,7 @@ def _claims(
     everything = [*resolved.claims, *drafts.claims()]
     _published_lines(shop, everything, made)
     settled = evidence.settle(everything, evidence.shipped_aspects(), made.findings.append)
+    made.facts, made.claims = resolved, settled
     claims = list(claims_that_may_leave(settled, made.withheld))
     seen = Visible(index, made.withheld)
     placed = place_claims(claims, made.aspects, seen, made.findings.append)

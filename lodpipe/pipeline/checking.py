@@ -109,7 +109,7 @@ def _items(path: Path, done: Checked) -> Iterator[_Item]:
 
 def _released(path: Path) -> Iterator[_Item]:
     chosen = projects.load(path)
-    emitter = Emitter(chosen.site.base, open_workshop(chosen).concepts)
+    emitter = Emitter(chosen.site.base, open_workshop(chosen).concepts, language=chosen.language)
     with Archive(chosen.archive) as archive:
         latest = archive.latest()
         if latest is None:

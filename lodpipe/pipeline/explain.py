@@ -40,7 +40,9 @@ def explain_document(project: Project, what: str) -> Explained:
         tree = orjson.loads(document.body)
         explained.document = _indented(tree)
         del tree["@context"]
-        explained.triples = Emitter(project.site.base, shop.concepts).emit(tree).lines
+        explained.triples = (
+            Emitter(project.site.base, shop.concepts, language=project.language).emit(tree).lines
+        )
     return explained
 
 
@@ -109,7 +111,7 @@ def _tried(
     if not drafts:
         raise UsageError("the mapping makes no document of this record")
     shop = open_workshop(project)
-    emitter = Emitter(project.site.base, shop.concepts)
+    emitter = Emitter(project.site.base, shop.concepts, language=project.language)
     explained = Explained(drafts[0].uri, 0, "tried", findings=findings)
     trees: list[Tree] = []
     for draft in drafts:

@@ -93,7 +93,7 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
 def _second_pass(
     shop: Workshop, middle: Barrier, index: IndexReader, checker: Checker, clock: Clock
 ) -> SecondPass:
-    emitter = Emitter(shop.project.site.base, shop.concepts)
+    emitter = Emitter(shop.project.site.base, shop.concepts, language=shop.project.language)
     second = SecondPass(
         emitter, checker, shop.project.check.gate, shop.project.work / "made.sqlite"
     )
