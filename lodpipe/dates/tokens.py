@@ -48,28 +48,9 @@ LAST_YEAR = "2100"
 for what is not known."""
 
 _ROMAN = [
-    "i",
-    "ii",
-    "iii",
-    "iv",
-    "v",
-    "vi",
-    "vii",
-    "viii",
-    "ix",
-    "x",
-    "xi",
-    "xii",
-    "xiii",
-    "xiv",
-    "xv",
-    "xvi",
-    "xvii",
-    "xviii",
-    "xix",
-    "xx",
-    "xxi",
-]
+    "i", "ii", "iii", "iv", "v", "vi", "vii", "viii", "ix", "x", "xi", "xii", "xiii", "xiv",
+    "xv", "xvi", "xvii", "xviii", "xix", "xx", "xxi",
+]  # fmt: skip
 _ROMAN_ORDINALS = {
     numeral + ending: str(number).zfill(2)
     for number, numeral in enumerate(_ROMAN, 1)
@@ -81,10 +62,7 @@ _APOSTROPHES = "'’"
 
 @lru_cache(maxsize=32)
 def known(languages: tuple[str, ...], life: bool) -> dict[str, Token]:
-    """Return the table from a token, as it may be spelt, to its letter and value.
-
-    The table grows by the tokens that `classify` meets, up to `MOST_KNOWN` of them.
-    """
+    """Return the table from a token, as it is usually spelt, to its letter and value."""
     table: dict[str, Token] = {
         f"{year:04}": ("Y", f"{year:04}") for year in range(1, int(LAST_YEAR))
     }
