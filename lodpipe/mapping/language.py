@@ -116,7 +116,7 @@ CLAIM: Words = {
     "each": Word("text", "A list: one claim for each of its elements."),
     "when": Word("when", "What must hold for the claim to be made."),
     "about": Word("uri", "The thing that the claim is about."),
-    "aspect": Word("aspect", "Which aspect of it."),
+    "aspect": Word("text", "Which aspect of it."),
     "value": Word("text|node", "A document, or a date for the aspects that take one."),
     "value_text": Word("text|node", "The value in words, where there is no document."),
     "qualifier": Word("text|node", "How sure it is; a lookup gives standing and role too."),
