@@ -15,7 +15,8 @@ from lodpipe.check.referee import NoAnswerError, Referee, differences
 from lodpipe.check.results import BatchResult, Raw, Result
 from lodpipe.check.rules import RULES, Rule
 from lodpipe.check.shapes import RECORD, Shape, ShapeSet, beyond_referee, load
-from lodpipe.check.targets import Focus, compile_targets
+from lodpipe.check.targets import Focus, compile_targets, target_classes
+from lodpipe.check.words import TARGETS, sh
 from lodpipe.findings import VIOLATION, WARNING, Finding
 from lodpipe.terms import keys
 
@@ -26,10 +27,15 @@ SAMPLE = 50
 
 @dataclass(slots=True)
 class _Target:
-    """One shape with targets, and who checks it: the plan, pySHACL, or nobody."""
+    """One shape with targets, and who checks it: the plan, pySHACL, or nobody.
+
+    `classes` are those that it targets; `elsewhere`: whether it has targets of another kind too.
+    """
 
     shape: Shape
     focus: Focus
+    classes: tuple[Node, ...]
+    elsewhere: bool
     plan: Plan | None = None
     refused: str = ""
     fault: str = ""
@@ -66,6 +72,13 @@ class Checker:
         self._records = _record_classes()
         compiler = Compiler(self.shapes)
         self._targets = [self._target(compiler, shape) for shape in self.shapes.targets()]
+        self._by_class: dict[Node, list[int]] = {}
+        self._by_other: set[int] = set()
+        for number, target in enumerate(self._targets):
+            for class_ in target.classes:
+                self._by_class.setdefault(class_, []).append(number)
+            if not target.classes or target.elsewhere:
+                self._by_other.add(number)
         known = self.shapes.names()
         self._rules = [rule for rule in RULES if rule.beside in known]
         self._referees: dict[frozenset[Node], Referee] = {}
@@ -131,7 +144,13 @@ class Checker:
         ]
 
     def _target(self, compiler: Compiler, shape: Shape) -> _Target:
-        target = _Target(shape, compile_targets(self.shapes.graph, shape.node))
+        graph = self.shapes.graph
+        target = _Target(
+            shape,
+            compile_targets(graph, shape.node),
+            target_classes(graph, shape.node),
+            any(graph.objects(shape.node, sh(word)) for word in TARGETS[1:]),
+        )
         try:
             target.plan = compiler.compile(shape.node)
         except RefusedError as error:
@@ -163,7 +182,7 @@ class Checker:
     def _run(
         self, graph: Graph, met: dict[str, int], raws: list[Raw], seconds: dict[str, float]
     ) -> None:
-        for target in self._targets:
+        for target in self._met(graph):
             nodes = target.focus(graph)
             if not nodes:
                 continue
@@ -174,6 +193,12 @@ class Checker:
                 for node in nodes:
                     target.plan.collect(graph, node, raws)
                 seconds[name] = seconds.get(name, 0.0) + perf_counter() - start
+
+    def _met(self, graph: Graph) -> list[_Target]:
+        """Return the targets that can meet a node: most ask for a class that is not there."""
+        present = graph.instances().keys() & self._by_class.keys()
+        found = {number for class_ in present for number in self._by_class[class_]}
+        return [self._targets[number] for number in sorted(found | self._by_other)]
 
     def _by_rule(
         self, uri: str, document: Document, graph: Graph, rule: Rule, met: dict[str, int]
