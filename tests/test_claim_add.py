@@ -63,7 +63,7 @@ def test_a_line_without_end_gets_one_first(folder: Path) -> None:
 
 
 REFUSED = [
-    ({"aspect": "dat"}, "`dat` is not a word for `aspect`", "did you mean `date` or `date_captioned`?"),
+    ({"aspect": "dat"}, "`dat` is not a word for `aspect`", "did you mean `date`?"),
     ({"about": "22"}, "no document has the key `22`", None),
     ({"value": "1871-13"}, None, None),
     ({"by": "libary"}, "no document has the key `libary`", None),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 import orjson
 
@@ -148,6 +149,14 @@ class Archive:
             document=document,
         ):
             yield owner, unpack_claim(line)
+
+    def verdicts(self, release: int) -> dict[str, Any]:
+        """Return what the evidence makes of each weighed claim, as JSON values by its key."""
+        rows = self._query(
+            f"SELECT key, verdict FROM claims WHERE verdict IS NOT NULL AND {_VALID} ORDER BY key",
+            release,
+        )
+        return {key: orjson.loads(verdict) for key, verdict in rows}
 
     def layout(self, release: int) -> list[LayoutRow]:
         """Return the layout rows of a release: `file` and cells, without places."""

@@ -119,8 +119,17 @@ class ReleaseWriter:
             return
         self._end("claims", new.uri, column="document")
         self._db.executemany(
-            "INSERT INTO claims VALUES(?,?,?,NULL,?,NULL)",
-            [(claim.key, new.uri, self.release, pack_claim(claim)) for claim in new.claims],
+            "INSERT INTO claims VALUES(?,?,?,NULL,?,?)",
+            [
+                (
+                    claim.key,
+                    new.uri,
+                    self.release,
+                    pack_claim(claim),
+                    orjson.dumps(new.verdicts[claim.key]) if claim.key in new.verdicts else None,
+                )
+                for claim in new.claims
+            ],
         )
 
     def _findings(self, uri: str, findings: Iterable[Finding]) -> None:

@@ -45,7 +45,8 @@ def print_tally(tally: Tally) -> None:
         if message:
             show.tell(f"\n{count} x {severity}[{code}]: {message}")
             for finding in examples:
-                show.tell(f"  --> {finding.place or finding.uri}  {finding.uri}{finding.path}")
+                if finding.place or finding.uri:
+                    show.tell(f"  --> {finding.place or ''}  {finding.uri}{finding.path}")
         else:
             show.tell(f"\n{count} x {severity}[{code}] {CODES[code].title}. {CODES[code].meaning}")
             for finding in examples:

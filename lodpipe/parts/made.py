@@ -8,6 +8,7 @@ from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field, replace
 from operator import attrgetter
 from pathlib import Path
+from typing import Any
 
 import orjson
 
@@ -18,7 +19,7 @@ from lodpipe.records import Claim
 _MADE = """
 CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, stopped INTEGER,
                   beside TEXT, body BLOB, trace BLOB, inputs BLOB, findings BLOB, focus BLOB,
-                  claims BLOB);
+                  claims BLOB, verdicts BLOB);
 """
 
 
@@ -26,7 +27,8 @@ CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, stoppe
 class Made:
     """One document as pass 2 leaves it, with everything that stands beside it.
 
-    `stopped` says that a finding at the gate holds it back; `inputs` are (kind, key, hash).
+    `stopped` says that a finding at the gate holds it back; `inputs` are (kind, key, hash);
+    `verdicts` are JSON values by the key of the claim.
     """
 
     uri: str
@@ -40,6 +42,7 @@ class Made:
     findings: list[Finding] = field(default_factory=list)
     focus: dict[str, int] = field(default_factory=dict)
     claims: list[Claim] = field(default_factory=list)
+    verdicts: dict[str, Any] = field(default_factory=dict)
 
     def mark(self) -> "Mark":
         """Return what tells this document from the same one in another release."""
@@ -49,7 +52,9 @@ class Made:
         """Return the hash of what stands beside the document in a release; places do not count."""
         found = [[f.code, f.severity, f.path, f.rule] for f in self.findings]
         claims = [replace(claim, place=None) for claim in self.claims]
-        body = orjson.dumps([found, sorted(self.focus.items()), claims])
+        body = orjson.dumps(
+            [found, sorted(self.focus.items()), claims, sorted(self.verdicts.items())]
+        )
         return hashlib.blake2b(body, digest_size=16).hexdigest()
 
 
@@ -85,11 +90,12 @@ class MadeWriter:
                 orjson.dumps([pack_finding(finding) for finding in made.findings]),
                 orjson.dumps(made.focus, option=orjson.OPT_SORT_KEYS),
                 orjson.dumps(made.claims),
+                orjson.dumps(made.verdicts),
             )
             for made in batch
         ]
         with self._db:
-            self._db.executemany("INSERT INTO made VALUES(?,?,?,?,?,?,?,?,?,?,?,?)", rows)
+            self._db.executemany("INSERT INTO made VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)", rows)
 
     def close(self) -> None:
         """Close the part file."""
@@ -122,7 +128,8 @@ def _opened(paths: Iterable[Path]) -> Iterator[list[sqlite3.Connection]]:
 
 def _made_rows(db: sqlite3.Connection) -> Iterator[Made]:
     for row in db.execute("SELECT * FROM made ORDER BY uri"):
-        uri, kind, owner, hash_, stopped, _, body, trace, inputs, findings, focus, claims = row
+        uri, kind, owner, hash_, stopped, _, body, trace, *rest = row
+        inputs, findings, focus, claims, verdicts = rest
         yield Made(
             uri,
             kind,
@@ -135,6 +142,7 @@ def _made_rows(db: sqlite3.Connection) -> Iterator[Made]:
             [unpack_finding(values) for values in orjson.loads(findings)],
             orjson.loads(focus),
             [unpack_claim(orjson.dumps(claim)) for claim in orjson.loads(claims)],
+            orjson.loads(verdicts),
         )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 from lodpipe import evidence
 from lodpipe.archive import Archive
@@ -36,6 +37,7 @@ from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.known import Visible, entry_of
 from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.progress import Clock
+from lodpipe.pipeline.weighing import findings_of, verdicts_of, weighing_of
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.records import Claim, Layout, LayoutRow, Place, Tree
 from lodpipe.terms import VOCAB
@@ -52,6 +54,7 @@ class Barrier:
         withheld: documents that may not be seen.
         pictures: which pictures and manifest a document points at.
         layout: rows of images, layout and threads that may leave the house.
+        verdicts: what the evidence makes of each claim, by its key, as JSON values.
         facts, claims: resolved evidence and settled claims, before access leaves any out.
         about: findings of the evidence and of the barrier, by the document that they are about.
         sessions, brought: what claims need of documents other than their own.
@@ -67,6 +70,7 @@ class Barrier:
     brought: Mapping[str, Sequence[Brought]] = field(default_factory=dict)
     house: set[str] = field(default_factory=set)
     about: dict[str, list[Finding]] = field(default_factory=dict)
+    verdicts: dict[str, dict[str, Any]] = field(default_factory=dict)
     facts: evidence.Evidence = field(default_factory=evidence.Evidence)
     claims: tuple[Claim, ...] = ()
 
@@ -119,6 +123,9 @@ class Barrier:
             found,
             claims,
         )
+        made.verdicts = {
+            claim.key: self.verdicts[claim.key] for claim in claims if claim.key in self.verdicts
+        }
         if claims or united.uri in self.brought:
             merged = merger.merge(tree, claims, report, united.trail.entries())
             made.trail = Trail(merged.trace)
@@ -158,6 +165,10 @@ def barrier(
             )
             _claims(shop, loaded, drafts, writer, index, made)
             _layout(shop, loaded, drafts, index, made)
+        with clock.stage("weigh"), closing(IndexReader(path)) as index:
+            weighed = weighing_of(shop.project, made.facts, made.claims)
+            made.verdicts = verdicts_of(shop.project, weighed)
+            made.findings += findings_of(shop.project, weighed)
             _circles(index, made)
             _by_document(shop, index, made)
     finally:
