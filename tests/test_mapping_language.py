@@ -190,14 +190,14 @@ def test_a_placeholder_of_a_list_says_what_to_do() -> None:
 
 
 def test_a_file_that_is_not_there() -> None:
-    with pytest.raises(UsageError, match="the mapping `x.yaml` cannot be read: No such file"):
+    with pytest.raises(UsageError, match=r"the mapping `x\.yaml` cannot be read: No such file"):
         load(Path("nowhere/x.yaml"), "x.yaml", nodes=NODES, tables=table)
 
 
 def test_a_file_that_is_not_utf8(tmp_path: Path) -> None:
     path = tmp_path / "x.yaml"
     path.write_bytes("reads: {key: Fjärd}".encode("cp1252"))
-    with pytest.raises(UsageError, match="the mapping `x.yaml` is not UTF-8: byte 16"):
+    with pytest.raises(UsageError, match=r"the mapping `x\.yaml` is not UTF-8: byte 16"):
         load(path, "x.yaml", nodes=NODES, tables=table)
 
 

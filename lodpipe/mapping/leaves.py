@@ -51,9 +51,10 @@ class Branch:
 class Leaves:
     """The paths of one source, and what becomes of them."""
 
-    def __init__(self, mapped: list[Reading], dropped: list[Reading]) -> None:
+    def __init__(self, mapped: list[Reading], dropped: list[Reading], lists: list[Reading]) -> None:
         self.mapped = mapped
         self.dropped = dropped
+        self.lists = lists
         self.root = Branch((), 0)
         self.records = 0
 
@@ -186,7 +187,7 @@ class Leaves:
                 _report_unmapped(report, write(path, form), count, place, value)
         met = [path for path, *_ in seen if path]
         for reading, severity in (
-            *((r, "warning") for r in self.mapped),
+            *((r, "warning") for r in (*self.mapped, *self.lists)),
             *((r, "info") for r in self.dropped),
         ):
             if not self._met(reading, met):

@@ -11,12 +11,12 @@ from lodpipe.mapping.specs import Source, Spec
 
 def readings_of(
     fields: Fields, space: Space, dropped: list[Source], form: str, compiler: Compiler
-) -> tuple[list[Reading], list[Reading]]:
-    """Return what is mapped and what is dropped, in records of one form."""
+) -> tuple[list[Reading], list[Reading], list[Reading]]:
+    """Return what is mapped, what is dropped, and where lists stand, in records of one form."""
     collector = _Collector(fields, form, compiler)
     collector.space(space, ())
     left_out = collector.of(dropped, (), ())
-    return collector.found, left_out
+    return collector.found, left_out, collector.lists
 
 
 class _Collector:
@@ -25,6 +25,7 @@ class _Collector:
         self.form = form
         self.compiler = compiler
         self.found: list[Reading] = []
+        self.lists: list[Reading] = []
 
     def of(self, sources: list[Source], before: Shape, below: Shape) -> list[Reading]:
         found = []
@@ -54,6 +55,7 @@ class _Collector:
             self.found.extend(self.of(spec.options.get("compare", []), before, before))
             return
         assert spec.field.element is not None
+        self.lists.extend(reading for reading in readings if reading.shape)
         for reading in readings:
             below = (*reading.shape, DEEP) if kind == "walk" else reading.shape
             self.space(spec.field.element, below)

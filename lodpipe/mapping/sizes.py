@@ -44,7 +44,7 @@ WHAT_WORDS = {
 }  # fmt: skip
 """What a catalogue says was measured, and the end of our term `measured-...`."""
 
-_NUMBER = r"\d+(?:[.,]\d+)?(?:[ -]\d+/\d+|[½¼¾⅛⅜⅝⅞])?|\d+/\d+|[½¼¾⅛⅜⅝⅞]"
+_NUMBER = r"\d+/\d+|\d+(?:[.,]\d+)?(?:[ -]\d+/\d+|[½¼¾⅛⅜⅝⅞])?|[½¼¾⅛⅜⅝⅞]"
 _TOKEN = re.compile(
     rf"\s*(?:(?P<number>{_NUMBER})|(?P<times>[x×X*](?![a-zA-Z])|\bby\b)|(?P<word>[^\W\d_]+\.?|[\"'″′”])"
     r"|(?P<mark>[:;,=]))"
@@ -198,6 +198,6 @@ def _fraction(text: str) -> Fraction:
 
 
 def _millimetres(value: Fraction) -> int | float:
-    """Round to a tenth of a millimetre; whole numbers stay whole."""
-    tenths = round(value * 10)
+    """Round to a tenth of a millimetre, halves up; whole numbers stay whole."""
+    tenths = int(value * 10 + Fraction(1, 2))
     return tenths // 10 if tenths % 10 == 0 else tenths / 10
