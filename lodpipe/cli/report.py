@@ -24,8 +24,12 @@ def print_run(project: Project, result: Result) -> None:
         + ", ".join(f"{count} {state}" for state, count in documents.items())
     )
     print_tally(result.tally)
-    took = ", ".join(f"{stage} {seconds:.1f}" for stage, seconds in result.seconds.items())
-    show.say(f"seconds    {sum(result.seconds.values()):>7.1f}   {took}")
+    stages: dict[str, float] = {}
+    for stage, seconds in result.seconds.items():
+        name = "map" if stage.startswith("map ") else stage
+        stages[name] = stages.get(name, 0.0) + seconds
+    took = "; ".join(f"{stage} {seconds:.1f}" for stage, seconds in stages.items())
+    show.say(f"seconds    {sum(stages.values()):>7.1f}   {took}")
     for sentence in result.outcome:
         show.tell(sentence)
     if result.written is not None:
