@@ -71,7 +71,8 @@ def _python(pattern: str, flags: str) -> Callable[[str], bool]:
         found = re.compile(pattern if "m" in flags else _whole_end(pattern), options)
     except re.error as error:
         raise PatternFaultError(f"the pattern `{pattern}` cannot be read: {error}") from None
-    search = found.search
+    anchored = pattern.startswith("^") and "m" not in flags and "|" not in pattern
+    search = found.match if anchored else found.search
     return lambda text: search(text) is not None
 
 
