@@ -84,9 +84,10 @@ def test_one_fault(old: str, new: str, where: str, message: str, hint: str | Non
 
 NODE_FAULTS = [
     # keys of the document; where (they begin in line 10), what is told, the hint
-    ('identfied_by: {type: Name, content: "{t}"}', "10:5", "`identfied_by` is not a key of HumanMadeObject", "did you mean `identified_by` or `defined_by` or `modified_by`?"),
+    ('identfied_by: {type: Name, content: "{t}"}', "10:5", "`identfied_by` is not a key of HumanMadeObject", "did you mean `identified_by` or `modified_by` or `destroyed_by`?"),
     ('identified_by: {type: Name, contents: "{t}"}', "10:33", "`contents` is not a key of Name", "did you mean `content`?"),
     ('identified_by: {content: "{t}"}', "10:20", "the node has no `type`", "name its class of Linked Art"),
+    ('born: {type: Birth, _label: "{t}"}', "10:5", "`born` is not a key of HumanMadeObject", "it is one of Person"),
     ('identified_by: "{t}"', "10:20", "`identified_by` takes a node, not a text", "write {term: ...}, {ref: ...}, {lookup: ...} or a node with a `type`"),
     ('identified_by: {type: Name, content: "{t}", language: xx}', "10:59", "the language `xx` has no concept", "add a line `language/xx` to mappings/vocab/concepts.csv"),
     ("classified_as: {term: primry-name}", "10:27", "`primry-name` is not a term of ours", "did you mean `primary-name` or `former-name` or `display-name`?"),

@@ -9,7 +9,7 @@ from typing import Any
 from lodpipe.errors import TermError, nearest
 from lodpipe.mapping import language as words
 from lodpipe.mapping.compiler import Compiler
-from lodpipe.mapping.keys import LITERALS, known_keys, takes_list
+from lodpipe.mapping.keys import CLASSES, LITERALS, known_keys, takes_list
 from lodpipe.mapping.pieces import Piece, filled, listed
 from lodpipe.mapping.spaces import Ref, Run, Scope, Space
 from lodpipe.mapping.special import (
@@ -263,8 +263,13 @@ class Templates:
             self.compiler.faults.add(at, f"`{key}` does not go with the other keys of this node")
             return False
         where = f" of {class_name}" if class_name else ""
-        known = known | set(words.NODE)
-        self.compiler.faults.add(at, f"`{key}` is not a key{where}", nearest(key, known))
+        elsewhere = [name for name in CLASSES if key in known_keys(name)]
+        hint = (
+            f"it is one of {', '.join(elsewhere[:4])}"
+            if elsewhere
+            else nearest(key, known | set(words.NODE))
+        )
+        self.compiler.faults.add(at, f"`{key}` is not a key{where}", hint)
         return False
 
     def _said_language(self, node: Node, space: Space) -> list[tuple[str, str, Make]]:
