@@ -98,8 +98,13 @@ TATE_TWO = {
 
 @dataclass(slots=True)
 class Catalogue:
-    """Everything that one shipped mapping makes of one file."""
+    """Everything that one shipped mapping makes of one file.
 
+    `count` records were mapped; `unlabelled` are the documents that nobody could tell apart.
+    """
+
+    count: int = 0
+    unlabelled: set[str] = field(default_factory=set)
     mapped: list[Mapped] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
 
@@ -128,8 +133,8 @@ def write_project(folder: Path, *sources: tuple[Path, str]) -> project.Project:
 
 
 @cache
-def catalogue(file: Path, mapping: str) -> Catalogue:
-    """Map a whole file with a shipped mapping."""
+def catalogue(file: Path, mapping: str, *, keep: bool = True) -> Catalogue:
+    """Map a whole file with a shipped mapping; without `keep`, what it made is only counted."""
     shop = pipeline.open_workshop(write_project(Path(mkdtemp()), (file, mapping)))
     source = shop.project.sources[0]
     found = Catalogue()
@@ -139,7 +144,10 @@ def catalogue(file: Path, mapping: str) -> Catalogue:
         assert isinstance(record, Record), record
         mapped = chosen.map(record, context, found.findings.append)
         assert mapped is not None, record.origin
-        found.mapped.append(mapped)
+        found.count += 1
+        found.unlabelled |= {d.uri for d in mapped.documents if not d.tree.get("_label")}
+        if keep:
+            found.mapped.append(mapped)
     chosen.leftover(found.findings.append)
     return found
 
