@@ -555,6 +555,37 @@ def test_events_of_one_text() -> None:
     ] == [("exposure", "1872"), ("printing", "1876")]
 
 
+def test_an_event_that_nothing_uses_is_told_mildly() -> None:
+    _, told = shown("made: {from: D, as: date}", "{made}", row(no="1", D="1872, printed 1876"))
+
+    assert [(f.code, f.severity, f.message, f.hint) for f in told] == [
+        (
+            "no-branch",
+            "info",
+            "nothing uses the date of `made.printed`",
+            "write {timespan: made.printed} where it belongs",
+        )
+    ]
+
+
+def test_a_date_with_a_pattern() -> None:
+    fields = 'made: {from: D, as: date, pattern: "(?P<year>[0-9]{4})"}'
+    got, told = shown(fields, "{made.year} {made.edtf}", row(no="1", D="May 1872"))
+
+    assert (got, told.rows()) == ("1872 1872-05", [])
+
+
+def test_years_of_work_are_no_life() -> None:
+    tree, _ = tree_of(
+        "life: {from: D, as: date, kind: life}",
+        "produced_by: {type: Production, timespan: {timespan: life.born}, part: [{role: printing, timespan: {timespan: life}}]}",
+        row(no="1", D="active 1860-1870"),
+    )
+
+    assert "timespan" not in tree["produced_by"]
+    assert _span(tree["produced_by"]["part"][0]["timespan"])[1] == "1860/1870"
+
+
 def test_the_two_ends_of_a_life() -> None:
     tree, _ = tree_of(
         "life: {from: D, as: date, kind: life}",

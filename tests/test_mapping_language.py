@@ -166,6 +166,18 @@ def test_all_faults_are_told_in_one_run_in_their_order() -> None:
     ]  # fmt: skip
 
 
+def test_a_part_of_a_date_that_no_text_tells_of() -> None:
+    body = "produced_by: {type: Production, timespan: {timespan: d.prnted}}"
+
+    assert faults(with_fields("d: {from: D, as: date}", body)) == [
+        (
+            "10:58",
+            "`prnted` is not a part of a date",
+            "did you mean `printed` or `reprinted` or `painted`?",
+        )
+    ]
+
+
 def test_a_list_within_together_is_refused() -> None:
     found = faults(
         with_fields(

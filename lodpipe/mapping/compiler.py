@@ -6,6 +6,8 @@ from functools import lru_cache
 import re2
 
 from lodpipe.dates import Policy
+from lodpipe.dates.tables import EVENT
+from lodpipe.dates.tables import words as date_words
 from lodpipe.errors import LodpipeError, TermError, nearest
 from lodpipe.mapping.language import Words
 from lodpipe.mapping.spaces import DATE, TEXT, Field, Ref, Space
@@ -19,6 +21,13 @@ REMEMBERED = 8_192
 
 _OPTIONS = re2.Options()
 _OPTIONS.log_errors = False
+
+
+@lru_cache(maxsize=1)
+def date_parts() -> frozenset[str]:
+    """Return what may stand behind a date: its EDTF, the ends of a life, the words of events."""
+    events = {value for letter, value in date_words().values() if letter == EVENT}
+    return frozenset({"edtf", "born", "died"} | events)
 
 
 class Pattern:
@@ -230,6 +239,9 @@ class Compiler:
         parent = space.fields.get(stem) if dot else None
         if parent is None or parent.kind != DATE:
             return None
+        if part.rpartition(" ")[2] not in date_parts():  # `first printed` is printed too
+            hint = nearest(part, date_parts()) or "a date has `edtf`, and a word such as `printed`"
+            self.faults.add(at, f"`{part}` is not a part of a date", hint)
         parent.used = True
         return space.declare(name, TEXT if part == "edtf" else DATE, at)
 

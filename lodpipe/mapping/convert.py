@@ -106,16 +106,11 @@ def _date_reader(
 
     @lru_cache(maxsize=REMEMBERED)
     def read(text: str) -> tuple[dict[str, Dated], dates.Unread | None]:
-        found, unread = values.events_of(dates.read(text, kind=kind, policy=policy), text)
-        if "born" not in found and "died" not in found:
+        result = dates.read(text, kind=kind, policy=policy)
+        found, unread = values.events_of(result, text)
+        if kind == "life" and isinstance(result, dates.Reading):
             born, died = values.halves(found[""])
-            found.update(
-                {
-                    k: v
-                    for k, v in (("born", born), ("died", died))
-                    if v is not None and kind == "life"
-                }
-            )
+            found.update({k: v for k, v in (("born", born), ("died", died)) if v is not None})
         return found, unread
 
     return read
@@ -139,6 +134,7 @@ def _date_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], 
     read = _edtf_reader if spec.reads_as == "edtf" else _date_reader(spec, compiler)
     compare = spec.options.get("comparison")
     groups = spec.pattern is not None
+    used = {"", "born", "died", *(word for _, word in parts)}
 
     def fill(run: Run, scope: Scope, text: str) -> None:
         scope.values[slot] = None
@@ -164,10 +160,25 @@ def _date_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], 
                 scope.values[name] = events.get(word)
             if scope.columns:
                 scope.stood(name, column)
+        if len(events) > 1:
+            _tell_unused(run, scope, spec, column, events, used)
         if compare is not None and main.edtf is not None:
             compare(run, scope, column, main)
 
     return fill
+
+
+def _tell_unused(
+    run: Run, scope: Scope, spec: Spec, column: str, events: dict[str, Dated], used: set[str]
+) -> None:
+    """A text may tell of more than the mapping asks for: it stays in the words of the date."""
+    for word, date in events.items():
+        if word not in used and date != events[""]:
+            label = f"{spec.field.label}.{word}"
+            run.tell(
+                scope, column, "no-branch", f"nothing uses the date of `{label}`", date.verbatim,
+                f"write {{timespan: {label}}} where it belongs", "info",
+            )  # fmt: skip
 
 
 def _edtf_reader(text: str) -> tuple[dict[str, Dated], None]:

@@ -38,7 +38,12 @@ class SpaceBinder(Binder):
         parts = [(n, f) for n, f in space.fields.items() if n.startswith(prefix)]
         for _, part in parts:
             part.column = spec.field.column
-        spec.options["parts"] = [(part.slot, name.removeprefix(prefix)) for name, part in parts]
+        groups = spec.pattern.groups if spec.pattern is not None else ()
+        spec.options["parts"] = [
+            (part.slot, word)
+            for name, part in parts
+            if (word := name.removeprefix(prefix)) not in groups
+        ]
 
     def _step(self, spec: Spec, space: Space) -> Step | None:
         kind = spec.options.get("list")
