@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 
+from lodpipe.dates import parse
 from lodpipe.evidence import Aspects, Evidence, certain, sets_of
 from lodpipe.records import Claim
 from lodpipe.weigh.case import shape_of
@@ -73,7 +74,7 @@ class Weigher:
     def _certain(self, several: Sequence[Claim]) -> list[Claim]:
         """Return the certain current claims about a thing that others are weighed with.
 
-        Of an aspect that takes one value, claims that differ are all left out: the ledger itself
+        A date with `?` refutes nothing. Of an aspect that takes one value, claims that differ are all left out: the ledger itself
         is at odds there (reported by its own rules), and neither of them refutes anything.
         """
         held = [
@@ -82,6 +83,7 @@ class Weigher:
             if claim.value
             and certain(claim, self.sets)
             and not self.model.groundless(claim)
+            and not (claim.aspect in DATED and parse(claim.value).uncertain)
             and (event_of(self.model, claim) or claim.aspect in MADE_BY or claim.aspect in LINKS)
         ]
         values: defaultdict[tuple[str, str], set[str]] = defaultdict(set)
