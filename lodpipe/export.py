@@ -146,6 +146,13 @@ def export(
         return target.finish()
 
 
+def write_file(path: Path, body: bytes) -> None:
+    """Write one file that the user named, whole or not at all."""
+    half = path.with_name(path.name + ".part")
+    half.write_bytes(body)
+    half.replace(path)
+
+
 def write_report(path: Path, findings: Iterable[Finding]) -> None:
     """Write every finding of a run, one JSON object a line, for the house only: it never leaves."""
     half = path.with_name(path.name + ".part")

@@ -196,7 +196,9 @@ CODES: dict[str, Code] = {
         "The thing, or the node of the thing that the aspect needs, is not there.",
     ),
     # evidence
-    "unknown-file": _code("a file of the evidence folder that nothing reads", WARNING, "What it says is not weighed."),
+    "unknown-file": _code(
+        "a file of the evidence folder that nothing reads", WARNING, "What it says is not weighed."
+    ),
     "column": _code("an unknown column", VIOLATION, "The column is not read."),
     "unknown-key": _code("a key that no document has", VIOLATION, "The line is not used."),
     "ambiguous-key": _code(
@@ -226,6 +228,20 @@ CODES: dict[str, Code] = {
         WARNING,
         "On these days nothing is concluded from them.",
     ),
+    # between documents
+    "number-twice": _code(
+        "two things with one accession number",
+        WARNING,
+        "One of them is wrong: a number names one thing.",
+    ),
+    "outside-whole": _code(
+        "a part that is younger than its whole",
+        WARNING,
+        "It was made only after the whole was finished.",
+    ),
+    "page-order": _code(
+        "pages out of order", WARNING, "A page number stands twice, or is missing."
+    ),
     # checking
     "shape": _code("a document that breaks a shape", VIOLATION, "See the message of the shape."),
     "shape-unused": _code(
@@ -250,7 +266,15 @@ CODES: dict[str, Code] = {
         VIOLATION,
         "The compiled shapes and the referee give different answers.",
     ),
-    "context": _code("JSON-LD whose context is not to be had", WARNING, "No triples can be made of the document, so nothing of it was checked."),
-    "dropped-key": _code("a key that JSON-LD drops", VIOLATION, "The context does not know it: it stands in the JSON, and no triple says it."),
+    "context": _code(
+        "JSON-LD whose context is not to be had",
+        WARNING,
+        "No triples can be made of the document, so nothing of it was checked.",
+    ),
+    "dropped-key": _code(
+        "a key that JSON-LD drops",
+        VIOLATION,
+        "The context does not know it: it stands in the JSON, and no triple says it.",
+    ),
     "stopped": _code("a document stopped at the gate", INFO, "It stays published as it last was."),
 }

@@ -86,6 +86,10 @@ class Checker:
         self._compiled = frozenset(t.shape.node for t in self._targets if t.plan is not None)
         self._unrefereed = beyond_referee(self.shapes)
 
+    def set_sample(self, sample: frozenset[str] | None) -> None:
+        """Choose the documents that both engines check from now on; None for all of them."""
+        self._sample = sample
+
     def check(self, batch: Sequence[tuple[str, Document]]) -> BatchResult:
         """Return what the shapes find in each document of a batch.
 

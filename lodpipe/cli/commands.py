@@ -48,6 +48,7 @@ def main() -> None:
 
 
 _project = click.argument("folder", metavar="PROJECT", default=".", type=click.Path(path_type=Path))
+_FILE = click.Path(path_type=Path, dir_okay=False)
 _json = click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout for a program.")
 
 
@@ -131,29 +132,40 @@ def run(
     show_default=True,
     help="From which severity on the exit status is 1.",
 )
+@click.option("--baseline", type=_FILE, help="An earlier --json report: tell only what is new.")
+@click.option("--html", type=_FILE, help="Write the report as one HTML page.")
+@click.option("--csv", type=_FILE, help="Write the report as a table for a spreadsheet.")
+@click.option("--junit", type=_FILE, help="Write the report as JUnit XML.")
+@click.option("--turtle", type=_FILE, help="Write the report as a W3C validation report.")
 @_json
 def check(
-    paths: tuple[Path, ...], shapes: tuple[Path, ...], engine: str, gate: str, as_json: bool
+    paths: tuple[Path, ...],
+    shapes: tuple[Path, ...],
+    engine: str,
+    gate: str,
+    baseline: Path | None,
+    as_json: bool,
+    **files: Path | None,
 ) -> None:
     """Check a project's newest release, or files of linked data, against shapes.
 
     PATH is a project (a folder with lodpipe.toml), a folder of exported files, or a file:
-    JSON-LD, Turtle, N-Triples, N-Quads (also .zst) or RDF/XML.
+    JSON-LD, Turtle, TriG, N-Triples, N-Quads or RDF/XML, each also as .gz or .zst.
 
     \b
     Example:
       lodpipe check sample
-      lodpipe check sample/export/linked-art --json
+      lodpipe check sample/export --json > report.json
+      lodpipe check sample --baseline report.json --html report.html
     """
     from lodpipe import pipeline
     from lodpipe.cli import report, show
 
     with show.Bars() as bars:
-        result = pipeline.check(paths, shapes, engine=engine, gate=gate, watcher=bars)
-    if as_json:
-        show.data(report.check_data(result))
-    else:
-        report.print_check(result)
+        result = pipeline.check(
+            paths, shapes, engine=engine, gate=gate, baseline=baseline, watcher=bars
+        )
+    report.print_check(result, as_json=as_json, files=files)
     sys.exit(result.status)
 
 

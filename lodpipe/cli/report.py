@@ -1,9 +1,10 @@
 """What the commands print: for people as text, for programs as JSON."""
 
-from collections.abc import Iterable, Sequence
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
-from lodpipe import __version__
 from lodpipe.archive import Change
 from lodpipe.cli import show
 from lodpipe.findings import CODES
@@ -90,27 +91,34 @@ def tally_data(tally: Tally) -> list[dict[str, Any]]:
     ]
 
 
-def print_check(checked: Checked) -> None:
-    """Say what a check found, and how much it looked at."""
-    print_tally(checked.tally)
-    nodes = sum(checked.focus.values())
-    show.tell(
-        f"{checked.documents} documents checked: {len(checked.focus)} shapes met {nodes} nodes; "
-        f"{checked.tally.of('violation')} violations, {checked.tally.of('warning')} warnings"
-    )
-    show.say(f"shapes {checked.digest[:16]}, lodpipe {__version__}")
+def print_check(checked: Checked, *, as_json: bool, files: Mapping[str, Path | None]) -> None:
+    """Print what a check found, and write it in every form that was asked for.
 
+    Args:
+        files: `html`, `csv`, `junit`, `turtle` -> where to write the report in that form.
+    """
+    from lodpipe import export
+    from lodpipe.check import report as forms
+    from lodpipe.check.report_page import as_page
+    from lodpipe.check.report_turtle import as_turtle
+    from lodpipe.check.report_xml import as_junit
 
-def check_data(checked: Checked) -> dict[str, Any]:
-    """Return what a check found, for a program."""
-    return {
-        "status": checked.status,
-        "documents": checked.documents,
-        "focus": dict(sorted(checked.focus.items())),
-        "findings": tally_data(checked.tally),
-        "shapes": checked.digest,
-        "tool": f"lodpipe {__version__}",
+    entries, about = checked.entries, checked.about
+    made = {
+        "html": lambda: as_page(entries, about).encode(),
+        "csv": lambda: forms.as_csv(entries, about),
+        "junit": lambda: as_junit(entries, about),
+        "turtle": lambda: as_turtle(entries, about).encode(),
     }
+    if as_json:
+        sys.stdout.buffer.write(forms.as_json(entries, about))
+        sys.stdout.buffer.flush()
+    else:
+        show.tell(forms.as_text(entries, about))
+    for form, path in files.items():
+        if path is not None:
+            export.write_file(path, made[form]())
+            show.say(f"{form} report: {path}")
 
 
 def print_compare(old: int, new: int, changes: Sequence[Change]) -> None:

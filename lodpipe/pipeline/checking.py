@@ -1,42 +1,42 @@
 """`lodpipe check`: a project's newest release, or files of linked data, against shapes."""
 
+import hashlib
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
 
 import orjson
 
+from lodpipe import __version__, rdf_read
 from lodpipe import project as projects
-from lodpipe import rdf_read
 from lodpipe.archive import Archive
-from lodpipe.check import Checker
+from lodpipe.check import Checker, sample_of
+from lodpipe.check.report import About, Entry, entry_of, entry_of_finding, passes
 from lodpipe.errors import EmptyError, UsageError
-from lodpipe.findings import INFO, WARNING, Finding, at_least
-from lodpipe.pipeline.books import Tally
+from lodpipe.pipeline.cross import cross_findings
 from lodpipe.pipeline.progress import Clock, Watcher
-from lodpipe.pipeline.release import SHIPPED
-from lodpipe.pipeline.second_pass import BATCH, place_of
+from lodpipe.pipeline.second_pass import BATCH, steps_of
 from lodpipe.pipeline.shapes import digest_of, shape_texts, texts_of
 from lodpipe.pipeline.workshop import open_workshop
 from lodpipe.rdf import Emitted, Emitter
 from lodpipe.records import TraceEntry
 
+MANIFESTS = "iiif"
+"""Folder of an export that holds no RDF of ours."""
+
 
 @dataclass(slots=True)
 class Checked:
-    """What a check came to.
+    """What a check came to: the entries of its report, and what the report is about."""
 
-    Attributes:
-        documents: how many were checked. `focus`: how many nodes each shape met.
-        digest: SHA-256 of the shapes.
-    """
+    about: About
+    entries: list[Entry] = field(default_factory=list)
 
-    status: int = 0
-    documents: int = 0
-    tally: Tally = field(default_factory=Tally)
-    focus: dict[str, int] = field(default_factory=dict)
-    digest: str = ""
+    @property
+    def status(self) -> int:
+        """The exit status: 0 when something was checked and nothing stands at the gate."""
+        return 0 if passes(self.entries, self.about) else 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +53,7 @@ def check(
     *,
     engine: str,
     gate: str,
+    baseline: Path | None = None,
     watcher: Watcher,
 ) -> Checked:
     """Check projects, folders and files.
@@ -60,6 +61,7 @@ def check(
     Args:
         shapes: files or folders of shapes; a project's own (or those that ship) when empty.
         engine: `compiled` or `referee`. `gate`: severity from which on the status is 1.
+        baseline: JSON report of an earlier check; what stands there too is left out.
 
     Raises:
         UsageError: a path that is not there, or that holds nothing that can be read.
@@ -67,25 +69,98 @@ def check(
     """
     listed = list(paths)
     texts = texts_of(shapes) or _own_shapes(listed)
-    checker = Checker(texts, engine=engine)
-    done = Checked(digest=digest_of(texts))
-    for finding in checker.shape_findings():
-        done.tally.add([finding])
+    checker = Checker(texts, engine=engine, sample=frozenset())
+    run = _Run(checker)
+    run.entries += map(entry_of_finding, checker.shape_findings())
     clock = Clock(watcher)
     for path in listed:
         with clock.stage(f"check {path.name}") as bar:
-            items = _items(path, done)
+            items = run.items(path)
             while batch := list(islice(items, BATCH)):
-                _check(checker, batch, done)
+                run.batch(batch)
                 bar.advance(len(batch))
-    if not done.documents:
+    if not run.documents:
         raise EmptyError("nothing was checked: there is no document", hint="look at the paths")
-    if not done.focus:
+    if not run.focus:
         raise EmptyError("nothing was checked: no shape met any node", hint="look at the shapes")
-    done.tally.add(_unused(checker, done.focus))
-    if any(at_least(severity, gate) for severity, _, _ in done.tally.counts):
-        done.status = 1
-    return done
+    about = About(
+        title=", ".join(path.name or str(path) for path in listed),
+        tool=f"lodpipe {__version__}",
+        data=run.data.hexdigest(),
+        shapes=digest_of(texts),
+        documents=run.documents,
+        focus=run.focus,
+        messages={shape.name: shape.message for shape in checker.shapes.targets()},
+        engine=engine,
+        gate=gate,
+        refereed=run.refereed,
+    )
+    known = _known(baseline) if baseline else set()
+    return Checked(about, [entry for entry in run.entries if _mark(entry) not in known])
+
+
+class _Run:
+    """What one check has met so far."""
+
+    def __init__(self, checker: Checker) -> None:
+        self._checker = checker
+        self.documents = self.refereed = 0
+        self.focus: dict[str, int] = {}
+        self.entries: list[Entry] = []
+        self.data = hashlib.sha256()
+
+    def items(self, path: Path) -> Iterator[_Item]:
+        """Yield the documents at a path."""
+        if (path / projects.PROJECT_FILE).is_file():
+            yield from self._released(path)
+            return
+        if not path.exists():
+            raise UsageError(f"there is nothing at `{path.name}`", hint="look at the path")
+        for file in rdf_read.found(path):
+            inner = file.relative_to(path) if path.is_dir() else Path(file.name)
+            if inner.parts[0] == MANIFESTS:
+                continue
+            for emitted in rdf_read.read(
+                file, inner.as_posix(), lambda f: self.entries.append(entry_of_finding(f))
+            ):
+                yield _Item(emitted)
+
+    def _released(self, path: Path) -> Iterator[_Item]:
+        chosen = projects.load(path)
+        concepts = open_workshop(chosen).concepts
+        emitter = Emitter(chosen.site.base, concepts, language=chosen.language)
+        with Archive(chosen.archive) as archive:
+            latest = archive.latest()
+            if latest is None:
+                raise UsageError("there is no release yet", hint="make one with `lodpipe run`")
+            number = latest.number
+            self._checker.set_sample(sample_of(archive.uris(number), latest.created))
+            self.entries += [
+                entry_of_finding(finding)
+                for finding in archive.findings(number)
+                if finding.code not in ("shape", "shape-unused")
+            ]
+            self.entries += map(entry_of_finding, cross_findings(archive, number, chosen.site.base))
+            for document in archive.documents(number):
+                tree = orjson.loads(document.body)
+                del tree["@context"]
+                yield _Item(emitter.emit(tree), archive.trace(document.uri))
+
+    def batch(self, batch: list[_Item]) -> None:
+        """Check one batch of documents."""
+        found = self._checker.check([(item.emitted.uri, item.emitted) for item in batch])
+        traces = {item.emitted.uri: item.trace for item in batch}
+        self.documents += len(batch)
+        self.refereed += len(found.refereed)
+        self.entries += map(entry_of_finding, found.findings)
+        for item in batch:
+            self.data.update("\n".join(item.emitted.lines).encode())
+        for counts in found.focus.values():
+            for shape, count in counts.items():
+                self.focus[shape] = self.focus.get(shape, 0) + count
+        for result in found.results:
+            steps = steps_of(result.pointer, traces[result.uri])
+            self.entries.append(entry_of(result, steps))
 
 
 def _own_shapes(paths: list[Path]) -> dict[str, str]:
@@ -95,61 +170,30 @@ def _own_shapes(paths: list[Path]) -> dict[str, str]:
     return texts_of([None])
 
 
-def _items(path: Path, done: Checked) -> Iterator[_Item]:
-    if (path / projects.PROJECT_FILE).is_file():
-        yield from _released(path)
-        return
-    if not path.exists():
-        raise UsageError(f"there is nothing at `{path.name}`", hint="look at the path")
-    for file in rdf_read.found(path):
-        name = file.relative_to(path).as_posix() if path.is_dir() else file.name
-        for emitted in rdf_read.read(file, name, lambda finding: done.tally.add([finding])):
-            yield _Item(emitted)
+def _mark(entry: Entry) -> tuple[str, ...]:
+    """What makes an entry the same as one of an earlier report; places move, so they do not count."""
+    return (entry.severity, entry.shape, entry.message, entry.value, entry.uri, entry.pointer)
 
 
-def _released(path: Path) -> Iterator[_Item]:
-    chosen = projects.load(path)
-    emitter = Emitter(chosen.site.base, open_workshop(chosen).concepts, language=chosen.language)
-    with Archive(chosen.archive) as archive:
-        latest = archive.latest()
-        if latest is None:
-            raise UsageError("there is no release yet", hint="make one with `lodpipe run`")
-        for document in archive.documents(latest.number):
-            tree = orjson.loads(document.body)
-            del tree["@context"]
-            yield _Item(emitter.emit(tree), archive.trace(document.uri))
-
-
-def _check(checker: Checker, batch: list[_Item], done: Checked) -> None:
-    found = checker.check([(item.emitted.uri, item.emitted) for item in batch])
-    traces = {item.emitted.uri: item.trace for item in batch}
-    done.documents += len(batch)
-    done.tally.add(found.findings)
-    for counts in found.focus.values():
-        for shape, count in counts.items():
-            done.focus[shape] = done.focus.get(shape, 0) + count
-    for result in found.results:
-        places = {entry.path: entry for entry in traces[result.uri]}
-        done.tally.add(
-            [
-                Finding(
-                    "shape",
-                    result.message,
-                    place_of(result.pointer, places),
-                    severity=result.severity,
-                    value=result.value,
-                    uri=result.uri,
-                    path=result.pointer,
-                    rule=result.rule or result.shape,
+def _known(baseline: Path) -> set[tuple[str, ...]]:
+    """Read the entries of an earlier JSON report."""
+    try:
+        report = orjson.loads(baseline.read_bytes())
+        return {
+            _mark(
+                replace(
+                    Entry(row["severity"], row["shape"], row["message"]),
+                    value=row["value"],
+                    uri=row["document"],
+                    pointer=row["pointer"],
                 )
-            ]
-        )
-
-
-def _unused(checker: Checker, focus: dict[str, int]) -> Iterator[Finding]:
-    for name in sorted(shape.name for shape in checker.shapes.targets()):
-        if name not in focus:
-            severity = INFO if name.startswith(SHIPPED) else WARNING
-            yield Finding(
-                "shape-unused", f"the shape `{name}` met no node", severity=severity, rule=name
             )
+            for row in report["results"]
+        }
+    except OSError as error:
+        raise UsageError(f"`{baseline.name}` cannot be read: {error.strerror}") from error
+    except (orjson.JSONDecodeError, KeyError, TypeError) as error:
+        raise UsageError(
+            f"`{baseline.name}` is not a report of ours",
+            hint="make one with `lodpipe check ... --json > report.json`",
+        ) from error

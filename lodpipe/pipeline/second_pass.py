@@ -1,7 +1,7 @@
 """Pass 2: slots filled, claims merged, documents checked, a batch at a time into a part file."""
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import islice
 from pathlib import Path
 
@@ -92,19 +92,28 @@ def _finding(result: Result, places: Mapping[str, TraceEntry]) -> Finding:
 
 
 def place_of(pointer: str, places: Mapping[str, TraceEntry]) -> Place | None:
-    """Return where the node at a JSON Pointer came from.
+    """Return where the node at a JSON Pointer came from: the first of `steps_of`."""
+    steps = steps_of(pointer, places.values())
+    return steps[0].place if steps else None
 
-    That is its own cell, else the cell of the nearest node below it (a production comes from the
-    cells that its parts came from), else of the nearest node above it.
+
+def steps_of(pointer: str, trace: Iterable[TraceEntry]) -> list[TraceEntry]:
+    """Return all cells that the node at a JSON Pointer came from.
+
+    Those are its own cells, else those of the nodes below it (a production comes from the cells
+    that its parts came from), else those of the nearest node above it.
     """
-    if pointer in places:
-        return places[pointer].place
-    below = min((path for path in places if path.startswith(pointer + "/")), default=None)
-    if below is not None:
-        return places[below].place
+    entries = list(trace)
+    own = [entry for entry in entries if entry.path == pointer]
+    if own:
+        return own
+    below = [entry for entry in entries if entry.path.startswith(pointer + "/")]
+    if below:
+        return sorted(below, key=lambda entry: entry.path)
     above = pointer
     while above:
         above = above.rpartition("/")[0]
-        if above in places:
-            return places[above].place
-    return next(iter(places.values())).place if places else None
+        found = [entry for entry in entries if entry.path == above]
+        if found:
+            return found
+    return entries[:1]
