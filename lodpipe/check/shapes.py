@@ -262,8 +262,13 @@ def beyond_referee(shapes: ShapeSet) -> frozenset[Node]:
 
 
 def short_name(name: str) -> str:
-    """Return the name of a shape as reports print it: without the start that all of ours share."""
-    return name.removeprefix(SHAPE) if name.startswith(SHAPE) else compact(f"<{name}>")
+    """Return the name of a shape as reports print it: without the start that all of ours share.
+
+    The code of a finding that no shape made is a word, and stays as it is.
+    """
+    if name.startswith(SHAPE):
+        return name.removeprefix(SHAPE)
+    return compact(f"<{name}>") if ":" in name else name
 
 
 def line_of(text: str, word: str) -> int:
