@@ -1,5 +1,7 @@
 """Weighing claims against the evidence: pure, and without a word of its own."""
 
+from lodpipe.weigh.findings_ import fits, report_weighing
+from lodpipe.weigh.questions import Questions, to_json
 from lodpipe.weigh.results import (
     CONTRADICTED,
     NOT_WEIGHED,
@@ -21,9 +23,13 @@ __all__ = [
     "PLACED",
     "Conflict",
     "EvidenceConflict",
+    "Questions",
     "Span",
     "Verdict",
     "Weighed",
     "Weighing",
+    "fits",
+    "report_weighing",
+    "to_json",
     "weigh",
 ]

@@ -117,10 +117,14 @@ class Weigher:
         """
         if clean:
             if things not in self._clean:
-                self._clean[things] = _Group(self, things).clean.claims
+                self._clean[things] = Group(self, things).clean.claims
             return list(self._clean[things])
         found = [claim for thing in things for claim in self.base.get(thing, ())]
         return sorted(found, key=ground_of_claim)
+
+    def grouped(self, thing: str) -> "Group":
+        """Return a thing with all that certain claims link to it, ready to weigh claims about it."""
+        return Group(self, self.group(thing))
 
     def all(self, only: Collection[str] | None = None) -> Weighing:
         """Return the verdicts on all claims, or on those about some things and their group."""
@@ -133,7 +137,7 @@ class Weigher:
                 continue
             group = self.group(thing)
             done.update(group)
-            weighed, found = _Group(self, group).weigh()
+            weighed, found = Group(self, group).weigh()
             things.extend(weighed)
             conflicts.extend(found)
         things.sort(key=lambda thing: thing.about)
@@ -153,7 +157,7 @@ class Weigher:
         return {v.claim.value for thing in things for v in thing.claims} & known
 
 
-class _Group:
+class Group:
     """Weighs the claims about things that are linked to one another."""
 
     def __init__(self, weigher: Weigher, things: tuple[str, ...]) -> None:
