@@ -21,6 +21,7 @@ CLEAN = [
     ("a\x00b\x07",                 "ab",                 "U+0000, U+0007"),
     ("a\ufffd",                    "a",                  "U+FFFD"),
     ("\ufeffa",                    "a",                  ""),
+    ("a\ud800",                   "a",                  "U+D800"),
     ("a\u007f",                    "a",                  "U+007F"),
 ]  # fmt: skip
 
@@ -32,6 +33,22 @@ def test_clean(written: str, want: str, told: str) -> None:
 
     assert got == want
     assert found == ([f"the text holds {told}"] if told else [])
+
+
+CAUSES = [
+    ("a\u0092", "in Windows-1252 U+0092 is `’`: the text was once read in the wrong encoding"),
+    ("a\u0081", "export the source again, in UTF-8"),
+    ("a\x07\u0092", "export the source again, in UTF-8"),
+    ("\ufffd", "U+FFFD stands where a character was lost: export the source again as UTF-8"),
+]
+
+
+@pytest.mark.parametrize(("text", "want"), CAUSES)
+def test_what_damage_comes_from(text: str, want: str) -> None:
+    found: list[str] = []
+    clean(text, lambda code, message, value, hint: found.append(hint))
+
+    assert found == [want]
 
 
 @given(st.text())

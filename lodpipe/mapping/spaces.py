@@ -5,6 +5,7 @@ While a mapping is compiled, a `Space` knows which names there are. While a reco
 in the mapping, and a record costs only the reading of values.
 """
 
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from hashlib import blake2b
@@ -132,9 +133,10 @@ def row_hash(record: Record) -> str:
     if record.form == "xml":
         data = etree.tostring(record.data, method="c14n", exclusive=True, with_tail=False)
     else:
-        data = orjson.dumps(
-            record.data, default=str, option=orjson.OPT_SORT_KEYS | orjson.OPT_NON_STR_KEYS
-        )
+        try:
+            data = orjson.dumps(record.data, default=str, option=orjson.OPT_SORT_KEYS)
+        except TypeError:  # whole numbers beyond 64 bits
+            data = json.dumps(record.data, default=str, sort_keys=True).encode()
     return blake2b(data, digest_size=16).hexdigest()
 
 

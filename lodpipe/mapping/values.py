@@ -1,8 +1,8 @@
 """Reading single values: text as it may be published, numbers, years, web addresses.
 
 Text is NFC (https://www.unicode.org/reports/tr15/), without white space at its ends, and without
-characters that only damage leaves behind: control characters other than tab and line ends, and
-U+FFFD. What was taken out is told, never passed over.
+characters that only damage leaves behind: control characters other than tab and line ends, halves
+of surrogate pairs, and U+FFFD. What was taken out is told, never passed over.
 """
 
 import re
@@ -20,7 +20,7 @@ from lodpipe.iris import check_iri
 Complain = Callable[[str, str, str, str], None]
 """Called with code, message, value and hint for what is wrong with the value at hand."""
 
-_DAMAGE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffd\ufeff]")
+_DAMAGE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffd\ufeff]")
 _NUMBER = re.compile(r"[-+−]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)", re.ASCII)
 _YEAR = re.compile(r"-?[0-9]{1,4}", re.ASCII)
 
@@ -79,14 +79,26 @@ def clean(text: str, complain: Complain | None = None) -> str:
         told = sorted(set(damage) - {"\ufeff"})
         if told and complain is not None:
             names = ", ".join(f"U+{ord(character):04X}" for character in told)
-            cause = (
-                "U+FFFD stands where a character was lost: export the source again as UTF-8"
-                if "\ufffd" in told
-                else "export the source again, in UTF-8"
-            )
-            complain("characters", f"the text holds {names}", text, cause)
+            complain("characters", f"the text holds {names}", text, _cause(told))
         text = _DAMAGE.sub("", text)
     return text.strip()
+
+
+def _cause(damage: list[str]) -> str:
+    if "\ufffd" in damage:
+        return "U+FFFD stands where a character was lost: export the source again as UTF-8"
+    meant = [_windows(character) for character in damage]
+    if all(meant):
+        pairs = ", ".join(f"U+{ord(d):04X} is `{m}`" for d, m in zip(damage, meant, strict=True))
+        return f"in Windows-1252 {pairs}: the text was once read in the wrong encoding"
+    return "export the source again, in UTF-8"
+
+
+def _windows(character: str) -> str:
+    """What a C1 control was before it was read as Latin-1; "" for any other character."""
+    if not "\x80" <= character <= "\x9f":
+        return ""
+    return bytes([ord(character)]).decode("cp1252", errors="ignore")
 
 
 def number(text: str) -> int | float:
