@@ -192,8 +192,11 @@ def test_only_the_sample_is_refereed() -> None:
     assert got.refereed == [URI]
 
 
-def test_the_check_leaves_data_and_library_as_they_were() -> None:
-    before = rdflib.NORMALIZE_LITERALS
+@pytest.mark.parametrize("before", [True, False])
+def test_the_check_leaves_data_and_library_as_they_were(
+    before: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(rdflib, "NORMALIZE_LITERALS", before)
     level = logging.getLogger("rdflib.term").level
     data = Example(triples('ex:a ex:p "2026-08-16T12:05:34Z"^^xsd:date, "1865-02-30"^^xsd:date .'))
     lines = list(data.lines)
@@ -481,6 +484,7 @@ PATTERNS = [
     ("^(a|b)*$", "", False, ["abab", ""], ["abc"]),
     ("^\\d{4}$", "", True, ["1866"], ["186"]),
     ("\\d+-\\d+", "", False, ["1-2", "١-٢"], ["a-b"]),
+    ("^a|b", "", True, ["ab", "cb"], ["ca"]),
     ("A B", "x", True, ["AB"], ["A B"]),
     ("a.b", "q", True, ["a.b"], ["axb"]),
     ("^b", "m", True, ["a\nb"], ["ab"]),
@@ -547,6 +551,31 @@ def test_paths_lead_where_sparql_says(path: Path, edges: list[tuple[str, str, st
     got = compile_path(path)(Graph(lines), f"<{EX}a>")
 
     assert sorted(got) == sorted(str(row["x"]) for row in answer)  # type: ignore[union-attr]
+
+
+LED = [
+    # path, from a: the nodes that it leads to, for a p b, b q c, c p c
+    ("^(ex:p/ex:q)", "c", "a"),
+    ("^(ex:p|ex:q)", "c", "b c"),
+    ("(ex:p/ex:q)?", "a", "a c"),
+    ("ex:p+", "c", "c"),
+    ("^ex:q/^ex:p", "c", "a"),
+]
+
+
+@pytest.mark.parametrize(("path", "start", "ends"), LED)
+def test_paths(path: str, start: str, ends: str) -> None:
+    graph = Graph(triples("ex:a ex:p ex:b . ex:b ex:q ex:c . ex:c ex:p ex:c ."))
+    full = re.sub(r"ex:(\w)", rf"<{EX}\1>", path)
+    got = compile_path(path_of(full))(graph, f"<{EX}{start}>")
+
+    assert sorted(got) == [f"<{EX}{end}>" for end in ends.split()]
+
+
+def test_language_tags_have_no_case() -> None:
+    graph = Graph([f'<{EX}a> <{EX}p> "x"@DE-at .'])
+
+    assert graph.objects(f"<{EX}a>", f"<{EX}p>") == ['"x"@de-at']
 
 
 @given(PATHS)

@@ -19,8 +19,7 @@ class Result:
         component: local name of the constraint component, `MinCount`.
         value: the offending value as text, empty when the result has none.
         rule: URL of the published rule that the shape comes from.
-        term: the offending value as an N-Triples term. `hint`: what to do, when it is not
-            already in the message.
+        term: the offending value as an N-Triples term.
     """
 
     uri: str
