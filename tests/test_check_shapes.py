@@ -140,3 +140,19 @@ def test_no_shape_reaches_inside_what_a_claim_assigns() -> None:
 
 def test_nothing_is_wrong_with_the_shapes_that_ship(checker: Checker) -> None:
     assert checker.shape_findings() == []
+
+
+def test_the_example_of_the_readme_finds_what_it_says() -> None:
+    readme = (ROOT / "shapes" / "README.md").read_text(encoding="utf-8")
+    text = "\n".join(
+        line[4:] for line in readme.splitlines() if line.startswith("    ") or not line
+    )
+    turtle = text[text.index("@prefix") :]
+    own = Checker({"own.ttl": turtle}, sample=None)
+    uri, triples = record("object")
+    without = [line for line in triples if "P52_has_current_owner" not in line]
+
+    assert own.check([(uri, Example(triples))]).results == []
+    (found,) = own.check([(uri, Example(without))]).results
+    assert found.message == "the thing has no owner: fill the column `owner`"
+    assert own.shape_findings() == []
