@@ -46,9 +46,10 @@ def lock(path: Path) -> Iterator[None]:
 
 def plan(path: Path, made: Iterable[Mark], withheld: Iterable[str]) -> Plan:
     """Compare what a run made with the last release, both in URI order, and book every document."""
-    found = Plan()
     hidden = set(withheld)
     with _opened(path) as db:
+        first = db.execute("SELECT count(*) FROM releases").fetchone()[0] == 0
+        found = Plan("new" if first else "unchanged")
         live = db.execute(
             "SELECT uri, hash, beside FROM documents WHERE to_release IS NULL ORDER BY uri"
         )

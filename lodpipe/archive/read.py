@@ -131,6 +131,11 @@ class Archive:
         ):
             yield uri
 
+    def holds(self, uri: str, release: int) -> bool:
+        """Return whether a release holds a document."""
+        query = f"SELECT 1 FROM documents WHERE uri = :uri AND {_VALID}"
+        return self._query(query, release, uri=uri).fetchone() is not None
+
     def uris_ending(self, key: str, release: int) -> list[str]:
         """Return the documents whose path, or whose last segment alone, is `key`."""
         rows = self._query(

@@ -83,6 +83,6 @@ def connect(path: Path, *, write: bool) -> sqlite3.Connection:
             f"the archive `{path.name}` cannot be opened: {error}",
             hint="look at the permissions and the free space of its folder",
         ) from error
-    db.execute("PRAGMA cache_size=-16000")
+    db.execute("PRAGMA cache_size=-4000")
     db.execute("PRAGMA secure_delete=ON")
     return db

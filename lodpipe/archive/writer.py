@@ -22,10 +22,12 @@ PROJECT = ""
 class Plan:
     """What the next release would do: the state of every document, and whether anything changes.
 
-    `states` leaves out the unchanged ones; `beside` names those whose findings, focus counts or
-    claims changed although their text did not.
+    Memory follows what is out of the common: `states` leaves out documents of the `common` state,
+    which is `new` in a first release and `unchanged` in any other. `beside` names documents whose
+    findings, focus counts or claims changed although their text did not.
     """
 
+    common: str = "unchanged"
     counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(STATES, 0))
     states: dict[str, str] = field(default_factory=dict)
     beside: set[str] = field(default_factory=set)
@@ -33,22 +35,25 @@ class Plan:
     def put(self, uri: str, state: str) -> None:
         """Book one document."""
         self.counts[state] += 1
-        if state != "unchanged":
+        if state != self.common:
             self.states[uri] = state
+
+    def state(self, uri: str) -> str:
+        """Return the state of a document that this run made."""
+        return self.states.get(uri, self.common)
 
     def only_withheld(self) -> "Plan":
         """Return the part of the plan that cannot wait: documents that may no longer be seen."""
         chosen = Plan()
-        chosen.states = {uri: state for uri, state in self.states.items() if state == "withheld"}
-        chosen.counts["withheld"] = len(chosen.states)
+        for uri, state in self.states.items():
+            if state == "withheld":
+                chosen.put(uri, state)
         return chosen
 
     @property
     def changes(self) -> bool:
         """Whether a release would differ from the last one in any document."""
-        return bool(self.beside) or any(
-            state in ("new", "changed", "gone") for state in self.states.values()
-        )
+        return bool(self.beside) or any(self.counts[state] for state in ("new", "changed", "gone"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +80,7 @@ class ReleaseWriter:
     def documents(self, made: Iterable[Made], booked: Plan) -> None:
         """Write every document that is new or changed, and what stands beside it."""
         for new in made:
-            state = booked.states.get(new.uri, "unchanged")
+            state = booked.state(new.uri)
             self._trace(new)
             if state in ("new", "changed"):
                 self._end("documents", new.uri)

@@ -299,7 +299,7 @@ def sample_of(uris: Iterable[str], release: str, size: int = SAMPLE) -> frozense
     def rank(uri: str) -> bytes:
         return hashlib.sha256(f"{release}\0{uri}".encode()).digest()
 
-    return frozenset(nsmallest(size, set(uris), key=rank))
+    return frozenset(nsmallest(size, uris, key=rank))
 
 
 def pointer_of(uri: str, document: Document, focus: str) -> str:

@@ -33,7 +33,7 @@ CREATE TABLE layout(source TEXT, number INTEGER, body BLOB);
 """
 
 
-MOST_SEEN = 50_000
+MOST_SEEN = 20_000
 """Drafts that are remembered; when there are more, the memory starts afresh."""
 
 

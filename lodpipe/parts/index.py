@@ -30,6 +30,10 @@ CREATE TABLE claim(document TEXT, key TEXT, body BLOB);
 """
 
 
+MOST_KEPT = 4_000
+"""Entries that a reader keeps in memory."""
+
+
 @dataclass(slots=True)
 class United:
     """One document as the barrier leaves it: drafts united, slots still open."""
@@ -112,7 +116,7 @@ class IndexReader:
 
     def __init__(self, path: Path) -> None:
         self._db = open_part(path)
-        self.get = lru_cache(maxsize=20_000)(self._get)
+        self.get = lru_cache(maxsize=MOST_KEPT)(self._get)
 
     def _get(self, uri: str) -> Entry | None:
         row = self._db.execute("SELECT * FROM entry WHERE uri = ?", (uri,)).fetchone()

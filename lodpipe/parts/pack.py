@@ -97,7 +97,7 @@ def create(path: Path, schema: str) -> sqlite3.Connection:
     """Make a part file. It lives for one run only, so it need not survive a power cut."""
     path.unlink(missing_ok=True)
     db = sqlite3.connect(path)
-    db.executescript("PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA cache_size=-16000;")
+    db.executescript("PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA cache_size=-4000;")
     db.executescript(schema)
     return db
 
@@ -105,5 +105,5 @@ def create(path: Path, schema: str) -> sqlite3.Connection:
 def open_part(path: Path) -> sqlite3.Connection:
     """Open a part file for reading."""
     db = sqlite3.connect(f"file:{path.as_posix()}?mode=ro", uri=True)
-    db.execute("PRAGMA cache_size=-16000")
+    db.execute("PRAGMA cache_size=-4000")
     return db

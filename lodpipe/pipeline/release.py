@@ -1,6 +1,8 @@
 """After pass 2: book every document, weigh the losses, commit, and say what happened."""
 
-from collections.abc import Iterator
+import heapq
+import itertools
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -54,11 +56,10 @@ def settle(
     """
     path = shop.project.archive
     with clock.stage("commit"):
-        live = _live(path)
-        withheld = [uri for uri in run.middle.withheld if index.get(uri) or uri in live]
+        withheld = [uri for uri in run.middle.withheld if index.get(uri) or _is_live(path, uri)]
         plan = archive.plan(path, read_marks([run.part]), withheld)
         result.books.documents = dict(plan.counts)
-        result.books.known = len(live | run.middle.house | {entry.uri for entry in index.entries()})
+        result.books.known = _known(path, index, run.middle.house)
         result.books.balance()
         exporter.write_report(path.parent / "report.jsonl", _counted(run, result))
         findings = [*run.findings, *_unused(run, result)]
@@ -163,10 +164,26 @@ def _outcome(shop: Workshop, result: Result) -> None:
         result.outcome.append(f"and {len(stopped) - 5} more stopped documents; see the report")
 
 
-def _live(path: Path) -> set[str]:
-    """The documents that are published now. Kept in memory: IRIs only."""
+def _is_live(path: Path, uri: str) -> bool:
+    """Whether the newest release holds a document."""
     if not path.is_file():
-        return set()
+        return False
     with Archive(path) as opened:
         latest = opened.latest()
-        return set(opened.uris(latest.number)) if latest else set()
+        return latest is not None and opened.holds(uri, latest.number)
+
+
+def _known(path: Path, index: IndexReader, house: set[str]) -> int:
+    """Count the documents of this run and of the newest release, each once, without keeping them."""
+    made = heapq.merge((entry.uri for entry in index.entries()), sorted(house))
+    if not path.is_file():
+        return _distinct(made)
+    with Archive(path) as opened:
+        latest = opened.latest()
+        live = opened.uris(latest.number) if latest else iter(())
+        return _distinct(heapq.merge(made, live))
+
+
+def _distinct(uris: Iterable[str]) -> int:
+    """Count the different ones of a sorted sequence."""
+    return sum(1 for _ in itertools.groupby(uris))
