@@ -253,6 +253,13 @@ def test_a_document_without_id_is_told() -> None:
     ]
 
 
+def test_a_label_of_nothing_is_left_out() -> None:
+    text = with_fields("a: A\nb: B", 'identified_by: {type: Name, content: "{a}"}')
+    made, _ = documents(text.replace("_label: x", '_label: "{a} ({b})"'), row(no="1", A="", B=""))
+
+    assert "_label" not in made[0].tree
+
+
 def test_a_record_without_key_makes_nothing() -> None:
     made, told = mapped(compiled(MANY), js({"no": " ", "makers": []}))
 
