@@ -101,7 +101,7 @@ def short_words(claim: Claim, value_label: str, language: str, *, alternatives: 
     if claim.aspect == "maker":
         words = say(language, f"maker.{qualifier or 'certain'}", value=value_label)
     else:
-        words = _hedge(_short_phrase(claim, value_label, language), qualifier, language)
+        words = _hedge(_short_phrase(claim, value_label, language), qualifier, language, bare=True)
     if alternatives and not qualifier:
         return say(language, "line.perhaps", words=words)
     return words
@@ -118,7 +118,8 @@ def attribution_line(
     """Return who made it, complete with former names; empty where there is no view to tell.
 
     What is held now comes first; a proposal is told only where nothing is held; a rejected view is
-    never told. With `short`, only what is held now.
+    never told. With `short`, only what is held now. Where all views are former, nothing is said of
+    today: the makers may well be known to those who gave these views up.
 
     Args:
         views: certain makers of the catalogue and claims alike, in the order of showing.
@@ -128,16 +129,14 @@ def attribution_line(
     'attributed to Mira Dolen; formerly attributed to A. Korvath'
     """
     told = [view for view in views if view.standing != REJECTED]
-    if not told:
-        return ""
     current = [view for view in told if view.standing == CURRENT]
     line = _held(current, language)
-    if not line:
+    proposed = [] if line else [view for view in told if view.standing == PROPOSED]
+    if proposed or (current and not line):
         key = f"line.unknown.{node}" if has(language, f"line.unknown.{node}") else "line.unknown"
         line = say(language, key)
         if not short:
-            pieces = [_proposal(view, language) for view in told if view.standing == PROPOSED]
-            line = _next(language, line, *pieces)
+            line = _next(language, line, *(_proposal(view, language) for view in proposed))
     if short:
         return line
     held = {view.value for view in current}
@@ -146,7 +145,7 @@ def attribution_line(
         for view in told
         if view.standing == FORMER and view.value not in held and view.known
     ]
-    return _next(language, line, *dict.fromkeys(former))
+    return _next(language, *([line] if line else []), *dict.fromkeys(former))
 
 
 def _next(language: str, *pieces: str) -> str:
@@ -205,7 +204,7 @@ def _standing(claim: Claim, value: str, language: str, node: str, alternatives: 
     elif claim.aspect == "copy_of" and qualifier == "after":
         words = say(language, "copy_of-after", value=value)
     else:
-        words = _hedge(phrase, qualifier, language)
+        words = _hedge(phrase, qualifier, language, bare=phrase == value)
     if claim.effective == REJECTED:
         return say(language, "standing.rejected", words=words)
     if claim.effective == FORMER:
@@ -213,6 +212,8 @@ def _standing(claim: Claim, value: str, language: str, node: str, alternatives: 
             return say(language, f"maker-former.{qualifier or 'certain'}", value=value)
         if qualifier:
             return say(language, "standing.former-hedged", words=words)
+        if has(language, f"former.{claim.aspect}"):
+            return say(language, f"former.{claim.aspect}", value=value)
         return say(language, "standing.former", phrase=phrase)
     if alternatives:
         words = _one_of(words, qualifier, alternatives, language)
@@ -234,10 +235,11 @@ def _says_doubt(aspect: str, qualifier: str) -> bool:
     return family == "doubt" or (aspect == "maker" and family == "workshop")
 
 
-def _hedge(phrase: str, qualifier: str, language: str) -> str:
+def _hedge(phrase: str, qualifier: str, language: str, *, bare: bool) -> str:
+    """Put a qualifier before a phrase, or before the `bare` name of a value."""
     if not qualifier:
         return phrase
-    key = f"hedge.{qualifier}"
+    key = f"hedge-value.{qualifier}" if bare else f"hedge.{qualifier}"
     if has(language, key):
         return say(language, key, phrase=phrase)
     name = say(language, f"qualifier.{qualifier}")

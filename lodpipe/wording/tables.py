@@ -5,13 +5,19 @@ test holds them to it. A translator needs nothing but the file.
 """
 
 import csv
+import re
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
 DEFAULT = "en"
-_VOWELS = frozenset("aàâäáeéèêëiîïíoôöóuùûüúyœæh")
+_VOWELS = frozenset("aàâäáeéèêëiîïíoôöóuùûüúœæ")
+_MUTE_H = (
+    "hector", "hélène", "henri", "henriette", "hermine", "hilaire", "hippolyte", "honoré",
+    "honorine", "horace", "hortense", "hubert", "hugues", "hyacinthe",
+)  # fmt: skip
+"""French given names before which `de` is shortened; before any other h it is safe to keep it."""
 
 
 @cache
@@ -57,6 +63,8 @@ def say(language: str, key: str, /, **places: str) -> str:
     words = table(language)[key]
     if "{of}" in words:
         places["of"] = _of(places["value"])
+    if "{at}" in words:
+        places["at"] = _at(places["value"])
     return words.format(**places)
 
 
@@ -78,5 +86,17 @@ def joined(language: str, parts: list[str], last: str) -> str:
 
 
 def _of(value: str) -> str:
-    """French: `de`, shortened before a vowel or an h."""
-    return f"d’{value}" if value[:1].lower() in _VOWELS else f"de {value}"
+    """French: `de`, shortened before a vowel, a y that is one, and the h of French given names."""
+    start = value[:1].lower()
+    vowel = start in _VOWELS or (start == "y" and value[1:2].lower() not in _VOWELS)
+    if not vowel and start == "h":
+        vowel = re.split(r"[\s.,-]", value, maxsplit=1)[0].lower() in _MUTE_H
+    return f"d’{value}" if vowel else f"de {value}"
+
+
+def _at(value: str) -> str:
+    """French: `à`, which an article at the beginning of a place name swallows."""
+    for article, one in (("Le ", "au "), ("Les ", "aux ")):
+        if value.startswith(article):
+            return one + value[len(article) :]
+    return f"à {value}"
