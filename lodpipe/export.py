@@ -23,7 +23,7 @@ from lodpipe.parts.pack import pack_finding
 from lodpipe.project import Project
 from lodpipe.publish import iiif, nquads, pictures
 from lodpipe.rdf import Emitter
-from lodpipe.records import Tree
+from lodpipe.records import Premise, Tree
 from lodpipe.terms import Concepts
 
 MARK = "release.json"
@@ -205,10 +205,14 @@ def quads(project: Project, concepts: Concepts, archive: Archive, release: int) 
     """Yield the N-Quads of one document after another, in URI order."""
     emitter = Emitter(project.site.base, concepts, language=project.language)
     beliefs = nquads.Beliefs(project.site.base, concepts)
+    premises: dict[str, dict[str, tuple[Premise, ...]]] = {}
+    for uri, claim in archive.claims(release):
+        if claim.facts:
+            premises.setdefault(uri, {})[claim.key] = claim.facts
     for document in archive.documents(release):
         tree = orjson.loads(document.body)
         del tree["@context"]
-        lines = nquads.document_lines(emitter.emit(tree), beliefs)
+        lines = nquads.document_lines(emitter.emit(tree), beliefs, premises.get(document.uri))
         yield ("\n".join(lines) + "\n").encode()
 
 

@@ -131,6 +131,21 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True)
+class Premise:
+    """A fact of the evidence that a claim reasons from.
+
+    Attributes:
+        key: of the row of the evidence, `w12`.
+        label: the fact in words.
+        sources: IRIs of what it was taken from.
+    """
+
+    key: str
+    label: str
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Claim:
     """What somebody says of one aspect of one thing: one line of the ledger.
 
@@ -141,7 +156,8 @@ class Claim:
     A value may have words of its own in `value_text`: they stand for it wherever it is named.
     `locators` go with `sources`, one by one, and may be fewer: where in the source (`, fol. 88`,
     put after its name) or a sentence that stands alone (`Compared with the print`). `premises` are
-    the keys of facts of the evidence that the claim reasons from.
+    the keys of facts of the evidence that the claim reasons from, `facts` those of them that may
+    leave the house, in words.
     """
 
     key: str
@@ -164,6 +180,7 @@ class Claim:
     place: Place | None = None
     locators: tuple[str, ...] = ()
     premises: tuple[str, ...] = ()
+    facts: tuple[Premise, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,9 @@ import orjson
 import pytest
 
 from lodpipe.publish.linked_art import document_bytes
-from lodpipe.publish.nquads import Beliefs, Premise, document_lines
+from lodpipe.publish.nquads import Beliefs, document_lines
 from lodpipe.rdf import Emitter
+from lodpipe.records import Premise
 from lodpipe.terms import concepts
 
 BASE = "https://collections.example.org/"

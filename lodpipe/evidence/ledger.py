@@ -264,7 +264,8 @@ def compare(published: Iterable[Claim], lines: Iterable[Claim], report: Report) 
         published: written lines as they were released, resolved. `lines`: as they stand now.
     """
     now = {line.key: line for line in lines if not line.mapped}
-    same = ("place", "effective", "mapped")  # where a line stands, and what later lines made of it
+    # where a line stands, what later lines made of it, how the facts behind it are worded today
+    same = ("place", "effective", "mapped", "facts")
     for old in published:
         if old.mapped:
             continue

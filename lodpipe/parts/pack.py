@@ -8,7 +8,7 @@ from typing import Any
 import orjson
 
 from lodpipe.findings import Finding
-from lodpipe.records import Claim, Place, TraceEntry
+from lodpipe.records import Claim, Place, Premise, TraceEntry
 
 ROWS_AT_ONCE = 500
 """Rows that go to disk together."""
@@ -73,6 +73,9 @@ def unpack_claim(body: bytes) -> Claim:
     values["sources"] = tuple(values["sources"])
     values["locators"] = tuple(values["locators"])
     values["premises"] = tuple(values["premises"])
+    values["facts"] = tuple(
+        Premise(fact["key"], fact["label"], tuple(fact["sources"])) for fact in values["facts"]
+    )
     values["place"] = Place(**values["place"]) if values["place"] else None
     return Claim(**values)
 

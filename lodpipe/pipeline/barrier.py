@@ -36,8 +36,9 @@ from lodpipe.pipeline.access import (
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.known import Visible, entry_of
 from lodpipe.pipeline.pictures import Pictures
+from lodpipe.pipeline.premises import with_premises
 from lodpipe.pipeline.progress import Clock
-from lodpipe.pipeline.weighing import findings_of, verdicts_of, weighing_of
+from lodpipe.pipeline.weigh_run import findings_of, verdicts_of, weighing_of
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.records import Claim, Layout, LayoutRow, Place, Tree
 from lodpipe.terms import VOCAB
@@ -168,7 +169,7 @@ def barrier(
         with clock.stage("weigh"), closing(IndexReader(path)) as index:
             weighed = weighing_of(shop.project, made.facts, made.claims)
             made.verdicts = verdicts_of(shop.project, weighed)
-            made.findings += findings_of(shop.project, weighed)
+            made.findings += findings_of(weighed)
             _circles(index, made)
             _by_document(shop, index, made)
     finally:
@@ -253,8 +254,9 @@ def _claims(
     _published_lines(shop, everything, made)
     settled = evidence.settle(everything, evidence.shipped_aspects(), made.findings.append)
     made.facts, made.claims = resolved, settled
-    claims = list(claims_that_may_leave(settled, made.withheld))
     seen = Visible(index, made.withheld)
+    leaving = claims_that_may_leave(settled, made.withheld)
+    claims = list(with_premises(leaving, resolved.whereabouts, seen, shop.project.language))
     placed = place_claims(claims, made.aspects, seen, made.findings.append)
     for tree in called_for(claims, made.aspects, seen, shop.nodes):
         writer.add(United(tree["id"], tree), entry_of(tree))

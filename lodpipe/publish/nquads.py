@@ -13,11 +13,11 @@ are not in the document; the caller names them.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from lodpipe.iris import segment
 from lodpipe.rdf import Assignment, Emitted
 from lodpipe.rdf.text import quoted
+from lodpipe.records import Premise
 from lodpipe.terms import Concepts
 
 CRMINF = "http://www.cidoc-crm.org/extensions/crminf/"
@@ -30,21 +30,6 @@ _P2 = "<http://www.cidoc-crm.org/cidoc-crm/P2_has_type>"
 _CLAIM = "#claim-"
 _NOT_HELD = "standing/alternative"
 """Stands beside `current` and says nothing of what is held."""
-
-
-@dataclass(frozen=True, slots=True)
-class Premise:
-    """A fact that a claim reasons from.
-
-    Attributes:
-        key: of the row of the evidence, `w12`.
-        label: the fact in words.
-        sources: IRIs of what it was taken from.
-    """
-
-    key: str
-    label: str
-    sources: tuple[str, ...] = ()
 
 
 class Beliefs:

@@ -15,8 +15,8 @@ import rdflib
 from pyld import jsonld
 from pyoxigraph import CanonicalizationAlgorithm, Dataset, RdfFormat, parse
 
-from lodpipe.publish.nquads import Premise
 from lodpipe.rdf import CONTEXT_URL, loader
+from lodpipe.records import Premise
 
 BASE = "https://collections.example.org/"
 PREMISES = {
