@@ -9,6 +9,7 @@ import click
 
 from lodpipe import __version__
 from lodpipe.cli.claims import claim
+from lodpipe.cli.weighing import weigh
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 
 STATUS_FINDINGS = 1
@@ -331,6 +332,7 @@ def date(texts: tuple[str, ...], kind: str, folder: Path | None, as_json: bool) 
 
 
 main.add_command(claim)
+main.add_command(weigh)
 
 
 def _instant(text: str) -> str:

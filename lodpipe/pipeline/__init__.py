@@ -6,6 +6,7 @@ from lodpipe.pipeline.explain import explain_document, explain_record
 from lodpipe.pipeline.ledger import add_claim
 from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
+from lodpipe.pipeline.weighing import Scales, scales
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "Explained",
     "Options",
     "Result",
+    "Scales",
     "Tally",
     "Workshop",
     "add_claim",
@@ -22,4 +24,5 @@ __all__ = [
     "explain_record",
     "open_workshop",
     "run",
+    "scales",
 ]

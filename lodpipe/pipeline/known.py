@@ -5,6 +5,7 @@ from typing import Any
 
 from lodpipe.parts import IndexReader
 from lodpipe.records import Entry, Tree
+from lodpipe.terms import Concepts
 
 _UP = ("part_of", "held_or_supported_by")
 
@@ -86,6 +87,24 @@ class Visible:
     def get(self, uri: str) -> Entry | None:
         """Return what is known of a document that may be seen."""
         return None if uri in self._withheld else self._index.get(uri)
+
+
+class Labels:
+    """Names for IRIs, for what is printed: of documents, of our own concepts, else the path."""
+
+    def __init__(self, index: IndexReader, concepts: Concepts, base: str) -> None:
+        self._index, self._base = index, base
+        self._concepts = {
+            concept.iri if ":" in concept.iri else base + concept.iri: concept.label
+            for concept in concepts
+        }
+
+    def of(self, iri: str) -> str:
+        """Return a name."""
+        entry = self._index.get(iri)
+        if entry is not None and entry.label:
+            return entry.label
+        return self._concepts.get(iri) or iri.removeprefix(self._base)
 
 
 def _listed(value: Any) -> list[Any]:

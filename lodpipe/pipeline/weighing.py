@@ -1,88 +1,140 @@
-"""Weighing in a run: what the evidence makes of each claim, and what the report says of it."""
+"""Weighing in a run and on its own: what the evidence makes of each claim, and why, in words."""
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any
 
 from lodpipe import evidence
-from lodpipe.dates import iso_day
-from lodpipe.findings import VIOLATION, WARNING, Finding
-from lodpipe.project import Project
-from lodpipe.records import Claim, Place
-from lodpipe.weigh import CONTRADICTED, NOT_WEIGHED, Verdict, Weighing, weigh
-from lodpipe.weigh.grounds import Ground
+from lodpipe.errors import UsageError
+from lodpipe.findings import Finding
+from lodpipe.pipeline.gather import gather
+from lodpipe.pipeline.known import Labels
+from lodpipe.pipeline.progress import Watcher
+from lodpipe.pipeline.weigh_run import weighing_of
+from lodpipe.pipeline.workshop import Workshop
+from lodpipe.records import Claim
+from lodpipe.weigh import Questions, Weighing
+from lodpipe.weigh.grounds import Ground, ground_of, ground_of_claim
+from lodpipe.wording import claim_words, date_words
+
+THING_KINDS = ("HumanMadeObject",)
 
 
-def weighing_of(
-    project: Project, facts: evidence.Evidence, claims: tuple[Claim, ...]
-) -> Weighing | None:
-    """Weigh the claims of a project; None where there is nothing to weigh them against."""
-    weighable = facts.people or facts.whereabouts or facts.processes or facts.things
-    if not weighable and all(claim.mapped for claim in claims):
-        return None
-    return weigh(facts, claims, evidence.shipped_aspects(), circa_years=project.dates.circa_years)
+@dataclass(frozen=True, slots=True)
+class Scales:
+    """A project on the scales: its questions, and words for what the answers name.
+
+    Attributes:
+        weighing: of everything. `questions`: of one thing, one source, one assumption.
+        find: IRI of a key, or UsageError. `label`: of an IRI. `words`: of a claim.
+        row: what a row of ledger or evidence says, with its sources.
+        findings: what is wrong with the project's files, as far as it was seen.
+    """
+
+    base: str
+    weighing: Weighing
+    questions: Questions
+    find: Callable[[str], str]
+    label: Callable[[str], str]
+    words: Callable[[Claim], str]
+    row: Callable[[Ground], str]
+    findings: tuple[Finding, ...]
 
 
-def verdicts_of(project: Project, weighed: Weighing | None) -> dict[str, dict[str, Any]]:
-    """Return the verdict on each weighed claim as JSON values, by the key of the claim."""
-    if weighed is None:
-        return {}
-    return {
-        verdict["claim"]: verdict
-        for thing in weighed.to_json(project.site.base)["things"]
-        for verdict in thing["claims"]
-        if verdict["verdict"] != NOT_WEIGHED
-    }
+@contextmanager
+def scales(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Scales]:
+    """Put a project on the scales as it stands; no run is needed before.
 
-
-def findings_of(project: Project, weighed: Weighing | None) -> list[Finding]:
-    """Return what the report says: claims without a day left, facts at odds with one another."""
-    if weighed is None:
-        return []
-    found = []
-    apart = evidence.sets_of(
-        [verdict.claim for thing in weighed.things for verdict in thing.claims]
-    )
-    for thing in weighed.things:
-        for verdict in thing.claims:
-            if verdict.verdict == CONTRADICTED and verdict.claim.effective == "current":
-                certain = evidence.certain(verdict.claim, apart)
-                found.append(_contradicted(verdict, certain, project.site.base))
-    for conflict in weighed.evidence_conflicts:
-        days = ", ".join(
-            iso_day(first) if first == last else f"{iso_day(first)} to {iso_day(last)}"
-            for first, last in conflict.days[:3]
-        )
-        found.append(
-            Finding(
-                "evidence-conflict",
-                f"the facts about `{conflict.who.removeprefix(project.site.base)}` "
-                f"contradict one another on {days}: {_rows(conflict.members)}",
-                _place(conflict.members),
-                value=conflict.who,
-                hint="nothing is concluded from them for these days; look at the sources",
+    Raises:
+        UsageError: as a run would; or there is nothing to weigh.
+    """
+    with gather(shop, watcher) as gathered:
+        labels = Labels(gathered.index, shop.concepts, shop.project.site.base)
+        circa = shop.project.dates.circa_years
+        weighing = weighing_of(shop.project, gathered.facts, gathered.claims)
+        if weighing is None:
+            raise UsageError(
+                "there is nothing to weigh",
+                hint="write claims.csv and facts, such as people.csv, into the evidence folder",
             )
+        aspects = evidence.shipped_aspects()
+
+        def words(claim: Claim) -> str:
+            value = claim.value_text or labels.of(claim.value)
+            return claim_words(claim, value, shop.project.language)
+
+        def find(key: str) -> str:
+            found = evidence.candidates(
+                [key], shop.project.site.base, gathered.index.entries, shop.concepts
+            )[key]
+            things = [uri for uri in found if _is_thing(gathered.index, uri)] or list(found)
+            if len(things) != 1:
+                raise UsageError(
+                    f"`{key}` is the key of {len(things) or 'no'} documents",
+                    hint=", ".join(uri.removeprefix(shop.project.site.base) for uri in things[:5]),
+                )
+            return things[0]
+
+        rows = _rows(gathered.facts, gathered.claims, labels, words)
+        yield Scales(
+            shop.project.site.base,
+            weighing,
+            Questions(gathered.facts, gathered.claims, aspects, circa),
+            find,
+            labels.of,
+            words,
+            lambda ground: _told(ground, rows, labels),
+            gathered.findings,
         )
+
+
+def _is_thing(index: Any, uri: str) -> bool:
+    entry = index.get(uri)
+    return entry is not None and entry.type in THING_KINDS
+
+
+Where = tuple[str, str, int]
+
+
+def _rows(
+    facts: evidence.Evidence,
+    claims: tuple[Claim, ...],
+    labels: Labels,
+    words: Callable[[Claim], str],
+) -> dict[Where, str]:
+    """Return what every row of the evidence says, by file, sheet and row."""
+    found: dict[Where, str] = {}
+
+    def put(ground: Ground, text: str) -> None:
+        found[ground.file, ground.sheet, ground.row] = text
+
+    for being in facts.people:
+        life = " to ".join(date_words(d, "en") if d else "?" for d in (being.born, being.died))
+        put(ground_of(being), f"{being.name}: {life}")
+    for member in facts.membership:
+        when = f", {date_words(member.when, 'en', lasting=True)}" if member.when else ""
+        put(ground_of(member), f"{labels.of(member.who)} with {labels.of(member.party)}{when}")
+    for stay in facts.whereabouts:
+        presence = "" if stay.presence == "at" else f" {stay.presence}"
+        when = date_words(stay.when, "en", lasting=True)
+        put(ground_of(stay), f"{labels.of(stay.who)}{presence} at {labels.of(stay.where)}, {when}"
+            .replace(" not at at ", " not at "))  # fmt: skip
+    for thing in facts.things:
+        put(ground_of(thing), f"{labels.of(thing.thing)}: {date_words(thing.exists, 'en')}")
+    for process in facts.processes:
+        ends = [date_words(d, "en") if d else "?" for d in (process.first, process.last)]
+        region = f" ({process.region})" if process.region else ""
+        put(ground_of(process), f"{labels.of(process.process)}{region}: {ends[0]} to {ends[1]}")
+    for claim in claims:
+        ground = ground_of_claim(claim)
+        put(ground, f"{claim.key}, {labels.of(claim.about)}: {words(claim)}")
     return found
 
 
-def _contradicted(verdict: Verdict, certain: bool, base: str) -> Finding:
-    claim = verdict.claim
-    return Finding(
-        "contradicted",
-        f"the claim `{claim.key}` ({claim.aspect} "
-        f"`{claim.value.removeprefix(base) or claim.value_text}`) cannot hold: "
-        + _rows(verdict.because),
-        claim.place,
-        severity=VIOLATION if certain else WARNING,
-        value=claim.value or claim.value_text,
-        hint="give it up with a line that replaces it, qualify it, or look at the facts",
-        uri=claim.about,
+def _told(ground: Ground, rows: dict[Where, str], labels: Labels) -> str:
+    says = rows.get((ground.file, ground.sheet, ground.row), "")
+    sources = "; ".join(labels.of(source) for source in ground.sources) or "no source"
+    return (
+        f"{says} ({sources}; {ground.file}:{ground.row})" if says else f"{ground.file}:{ground.row}"
     )
-
-
-def _rows(members: tuple[Ground, ...]) -> str:
-    return ", ".join(f"{ground.file} row {ground.row}" for ground in members)
-
-
-def _place(members: tuple[Ground, ...]) -> Place | None:
-    first = members[0] if members else None
-    return Place(first.file, first.row, sheet=first.sheet) if first else None

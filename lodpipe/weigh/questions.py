@@ -176,7 +176,7 @@ class Questions:
         if not held:
             return None
         claim = held[0]
-        counter = tuple(v for v in verdicts if v is not claim)
+        counter = tuple(v for v in verdicts if v is not claim and v.event == claim.event)
         sets = {
             v.claim.key: tuple(c.members for c in weighing.conflicts if c.claim == v.claim.key)
             for v in verdicts
