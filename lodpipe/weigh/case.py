@@ -8,7 +8,6 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from lodpipe.dates import parse
 from lodpipe.records import Claim
 from lodpipe.weigh.grounds import Ground, ground_of_claim
 from lodpipe.weigh.model import (
@@ -23,7 +22,7 @@ from lodpipe.weigh.model import (
 from lodpipe.weigh.network import Edge, Limit, Network
 from lodpipe.weigh.sequence import closure
 from lodpipe.weigh.spans import NEVER, without
-from lodpipe.weigh.when import outer, possible
+from lodpipe.weigh.when import claimed
 
 Active = Callable[[Ground], bool]
 POST_MORTEM = "post-mortem"
@@ -154,8 +153,7 @@ class Case:
         if not claim.value:
             return
         if claim.aspect in DATED:
-            bound = possible if claim.key == self.tested else outer
-            days = bound(parse(claim.value), self.model.circa_years)
+            days = claimed(claim.value, self.model.circa_years, claim.key != self.tested)
             yield Limit(self.index(claim.about, DATED[claim.aspect]), days, grounds)
         elif claim.aspect in MADE_BY:  # rule 4
             days, rows = self.model.in_use(claim.value)
@@ -247,11 +245,9 @@ class Case:
 
     def meeting(self, claim: Claim, place: Claim) -> Limit | None:
         """Return what the whereabouts of a person leave of an exposure at a place."""
-        pieces = tuple(
-            (days, rows)
-            for days, rows in self.model.presence.closing(claim.value, place.value)
-            if all(map(self.active, rows))
-        )
+        pieces = self.model.presence.closing(claim.value, place.value)
+        if self.active is not everything:
+            pieces = tuple(piece for piece in pieces if all(map(self.active, piece[1])))
         if not pieces:
             return None
         if self.active is everything:

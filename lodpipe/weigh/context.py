@@ -44,6 +44,7 @@ class Context:
         network = Network(0)
         network.days = list(self.case.network.days)
         network.edges = self.case.network.edges
+        network.plain = self.case.network.plain
         network.limits = [*self.case.network.limits, *limits]
         events = {limit.event for limit in limits}
         for event in events:

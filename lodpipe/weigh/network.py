@@ -53,6 +53,7 @@ class Network:
         self.days: list[Spans] = [ALWAYS] * count
         self.limits: list[Limit] = []
         self.edges: list[Edge] = []
+        self.plain: bool | None = None  # what `_plain` found; the edges do not change after that
 
     def limit(self, limit: Limit) -> None:
         """Take days away from one event."""
@@ -79,7 +80,9 @@ class Network:
 
     def feasible(self, event: int) -> Spans:
         """Return exactly the days that an event can have; the network must have been solved."""
-        if self._plain():
+        if self.plain is None:
+            self.plain = self._plain()
+        if self.plain:
             return self.days[event]
         found: list[tuple[int, int]] = []
         for low, high in self._pieces(event):
@@ -99,6 +102,8 @@ class Network:
         Then any day that is left of an event goes with the latest days of what must follow it and
         the earliest of what must precede it.
         """
+        if not any(edge.grounds for edge in self.edges):
+            return True  # the events of single things, one after the other
         same = list(range(len(self.days)))
 
         def root(event: int) -> int:

@@ -69,6 +69,7 @@ class Presence:
         self._sure: dict[str, tuple[Sure, ...]] = {}
         self._clashes: dict[str, tuple[Clash, ...]] = {}
         self._doubtful: dict[str, Spans] = {}
+        self._closing: dict[tuple[str, str], tuple[tuple[Spans, tuple[Ground, ...]], ...]] = {}
         self._closed: dict[tuple[str, str], Spans] = {}
 
     def known(self) -> set[str]:
@@ -142,13 +143,19 @@ class Presence:
             self._closed[key] = union(*(days for days, _ in self.closing(who, place)))
         return self._closed[key]
 
-    def closing(self, who: str, place: str) -> Iterator[tuple[Spans, tuple[Ground, ...]]]:
-        """Yield what keeps somebody from a place: the days, and the rows that say so."""
-        for sure in self.all_sure(who):
-            if sure.closed and self.excludes(sure, place):
-                days = minus(sure.closed, self.doubtful(who))
-                if days:
-                    yield days, sure.grounds
+    def closing(self, who: str, place: str) -> tuple[tuple[Spans, tuple[Ground, ...]], ...]:
+        """Return what keeps somebody from a place: each the days, and the rows that say so."""
+        key = (who, place)
+        if key not in self._closing:
+            doubtful = self.doubtful(who)
+            self._closing[key] = tuple(
+                (days, sure.grounds)
+                for sure in self.all_sure(who)
+                if sure.closed
+                and self.excludes(sure, place)
+                and (days := minus(sure.closed, doubtful))
+            )
+        return self._closing[key]
 
     def excludes(self, sure: Sure, place: str) -> bool:
         """Return whether a definite stay or absence excludes a place."""

@@ -3,10 +3,9 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 
-from lodpipe.dates import parse
 from lodpipe.evidence import Aspects, Evidence, certain, sets_of
 from lodpipe.records import Claim
-from lodpipe.weigh.case import shape_of
+from lodpipe.weigh.case import Case, shape_of
 from lodpipe.weigh.conflicts import Question, sets_with, smallest
 from lodpipe.weigh.context import Context, Held, event_of
 from lodpipe.weigh.grounds import Ground, ground_of, ground_of_claim
@@ -24,6 +23,7 @@ from lodpipe.weigh.results import (
     Weighing,
 )
 from lodpipe.weigh.spans import MAX, MIN, NEVER, Spans, both, days_in, union
+from lodpipe.weigh.when import is_doubtful
 
 MANY_THINGS = 12
 """Among more things than these, clashes are looked for on the claim's own thing only."""
@@ -83,7 +83,7 @@ class Weigher:
             if claim.value
             and certain(claim, self.sets)
             and not self.model.groundless(claim)
-            and not (claim.aspect in DATED and parse(claim.value).uncertain)
+            and not (claim.aspect in DATED and is_doubtful(claim.value))
             and (event_of(self.model, claim) or claim.aspect in MADE_BY or claim.aspect in LINKS)
         ]
         values: defaultdict[tuple[str, str], set[str]] = defaultdict(set)
@@ -274,7 +274,7 @@ class Group:
         placed, rows = self._placed(claim, context, days)
         disputed = self._disputed(claim, context)
         verdict, share = OPEN, None
-        if placed and not disputed:
+        if placed:
             verdict = PLACED
             because |= rows
             whole, part = days_in(days), days_in(placed)
@@ -373,7 +373,7 @@ class Group:
             left = sorted([*left, *self.weigher.held_of(group, clean=True)], key=ground_of_claim)
         if claim.about not in things or other.about not in things:
             return True
-        return Context(self.model, things, left).with_claims((claim, other), claim.key).holds
+        return Case(self.model, things, [*left, claim, other], tested=claim.key).holds()
 
     # --- things ---------------------------------------------------------------------------
 

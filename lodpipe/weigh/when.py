@@ -5,6 +5,8 @@ which something may have been (`possible`), the days on which it surely was (`de
 bounds that it sets as the day of one event (`outer`).
 """
 
+from functools import lru_cache
+
 from lodpipe.dates import Edtf, outer_bounds, parse
 from lodpipe.weigh.spans import ALWAYS, MAX, MIN, NEVER, Spans, spans_of
 
@@ -87,6 +89,18 @@ def outer(when: Edtf | None, circa_years: int) -> Spans:
     if when is None or when.uncertain:
         return ALWAYS
     return possible(when, circa_years)
+
+
+@lru_cache(maxsize=100_000)
+def claimed(text: str, circa_years: int, binding: bool) -> Spans:
+    """Return the days of a claim about a date: all that it may mean, or those that bind others."""
+    return (outer if binding else possible)(parse(text), circa_years)
+
+
+@lru_cache(maxsize=100_000)
+def is_doubtful(text: str) -> bool:
+    """Return whether a date has `?` or `%`."""
+    return parse(text).uncertain
 
 
 def first_day(when: Edtf | None, circa_years: int) -> int:
