@@ -1,7 +1,8 @@
 """Weighing claims against the evidence: pure, and without a word of its own."""
 
+from lodpipe.weigh.answers import to_json
 from lodpipe.weigh.findings_ import fits, report_weighing
-from lodpipe.weigh.questions import Questions, to_json
+from lodpipe.weigh.questions import Questions
 from lodpipe.weigh.results import (
     CONTRADICTED,
     NOT_WEIGHED,

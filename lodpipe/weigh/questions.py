@@ -5,12 +5,11 @@ and what would decide if it were known. What falls without one source. What woul
 something held. Which questions are open, and where the gap is that leaves them open.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 from lodpipe.evidence import Aspects, Evidence
-from lodpipe.iris import key_of
 from lodpipe.records import Claim
 from lodpipe.weigh.context import event_of
 from lodpipe.weigh.grounds import Ground, ground_of
@@ -21,10 +20,6 @@ from lodpipe.weigh.results import (
     PLACED,
     Span,
     Verdict,
-    because_json,
-    days_json,
-    members_of,
-    verdict_json,
 )
 from lodpipe.weigh.spans import Spans, minus
 from lodpipe.weigh.verdicts import Weigher
@@ -283,90 +278,3 @@ def _changes(before: dict[str, Verdict], after: dict[str, Verdict]) -> Iterator[
 
 def _said(verdict: Verdict | None) -> Any:
     return verdict and (verdict.verdict, verdict.feasible, verdict.share, verdict.clashes_with)
-
-
-# --- as JSON ------------------------------------------------------------------------------
-
-
-def to_json(
-    answer: About | Argument | WithoutSource | Assumption | tuple[OpenQuestion, ...], base: str
-) -> Any:
-    """Return an answer as JSON values; documents under `base` by their path."""
-
-    def short(iri: str) -> str:
-        return key_of(base, iri) or iri
-
-    match answer:
-        case About():
-            return {
-                "about": short(answer.about),
-                "spans": {
-                    span.event: {
-                        "days": days_json(span.days),
-                        "because": because_json(span.because, short),
-                    }
-                    for span in answer.spans
-                },
-                "claims": [verdict_json(verdict, short) for verdict in answer.claims],
-                "candidates": [
-                    {"who": short(one.who), **_without_key(verdict_json(one.verdict, short))}
-                    for one in answer.candidates
-                ],
-            }
-        case Argument():
-            return {
-                "about": short(answer.about),
-                "claim": verdict_json(answer.claim, short),
-                "counter": [verdict_json(verdict, short) for verdict in answer.counter],
-                "deciding": because_json(answer.deciding, short),
-                "excluded": {
-                    key: [members_of(members) for members in sets]
-                    for key, sets in answer.excluded.items()
-                },
-                "gaps": [_gap(gap, short) for gap in answer.gaps],
-            }
-        case WithoutSource():
-            return {
-                "source": short(answer.source),
-                "rows": members_of(answer.rows),
-                "groundless": list(answer.groundless),
-                "changes": [_change(change, short) for change in answer.changes],
-            }
-        case Assumption():
-            return {
-                **_without_key(verdict_json(answer.verdict, short)),
-                "conflicts": [members_of(members) for members in answer.conflicts],
-                "changes": [_change(change, short) for change in answer.changes],
-            }
-    return [
-        {
-            "about": short(question.verdict.claim.about),
-            **verdict_json(question.verdict, short),
-            "gaps": [_gap(gap, short) for gap in question.gaps],
-        }
-        for question in answer
-    ]
-
-
-def _without_key(found: dict[str, Any]) -> dict[str, Any]:
-    del found["claim"]
-    return found
-
-
-def _gap(gap: Gap, short: Callable[[str], str]) -> dict[str, Any]:
-    found: dict[str, Any] = {"kind": gap.kind, "days": days_json(gap.days)}
-    if gap.who:
-        found["who"] = short(gap.who)
-    if gap.where:
-        found["place"] = short(gap.where)
-    return found
-
-
-def _change(change: Change, short: Callable[[str], str]) -> dict[str, Any]:
-    return {
-        "claim": change.claim,
-        "about": short(change.about),
-        "before": change.before and change.before.verdict,
-        "after": change.after and change.after.verdict,
-        "feasible": days_json(change.after.feasible) if change.after else [],
-    }
