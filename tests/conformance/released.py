@@ -1,4 +1,4 @@
-"""Whole runs of the demo and of two open catalogues, made once for all tests that look at them."""
+"""Whole runs of the demo and of three open catalogues, made once for all tests that look at them."""
 
 import random
 from collections.abc import Iterator
@@ -32,6 +32,10 @@ CATALOGUES = {
     "tate": (
         [("tate/objects.jsonl", "tate-objects.yaml"), ("tate/artists.jsonl", "tate-artists.yaml")],
         "2020-10-28",
+    ),
+    "nga": (
+        [("edge/nga-attributions/objects_historical_data.csv", "nga-history.yaml")],
+        "2025",  # the data do not tell their day; the newest remarks are of 2024
     ),
 }
 

@@ -24,6 +24,7 @@ CATALOGUES = [
     ("cmoa-jsonl.yaml", "cmoa/objects.jsonl", 500),
     ("tate-objects.yaml", "tate/objects.jsonl", 300),
     ("tate-artists.yaml", "tate/artists.jsonl", 500),
+    ("nga-history.yaml", "edge/nga-attributions/objects_historical_data.csv", 500),
     ("lido.yaml", "edge/lido/LIDO-Extended-Example.xml", 1),
 ]
 
