@@ -15,12 +15,13 @@ from lodpipe.wording.claims import (
     short_words,
 )
 from lodpipe.wording.date_words import date_phrase, date_words
-from lodpipe.wording.slots import TEXT_SLOTS, VALUE_ONLY_SLOTS, Slot
+from lodpipe.wording.slots import FREE_OF_CLAIMS, TEXT_SLOTS, VALUE_ONLY_SLOTS, Slot
 from lodpipe.wording.tables import has, joined, language_for, languages, say
 
 __all__ = [
     "CURRENT",
     "FORMER",
+    "FREE_OF_CLAIMS",
     "PROPOSED",
     "REJECTED",
     "STANDINGS",

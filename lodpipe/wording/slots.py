@@ -2,9 +2,11 @@
 
 A value slot cannot carry a hedge, so it is filled only from a claim that is current and certain,
 or from a plain statement of the catalogue. A text slot takes the words of this package. Every
-output names its slots here: a test reads each of them back against the ledger.
+output names its slots here, and every other key of it as free of claims, with the reason: a test
+reads each slot back against the ledger, and fails for a key that is nowhere.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 
@@ -81,9 +83,11 @@ VALUE_ONLY_SLOTS: tuple[Slot, ...] = (
 """Filled only from claims that are current and certain."""
 
 TEXT_SLOTS: tuple[Slot, ...] = (
-    Slot("linked-art", "produced_by/referred_to_by[Attribution statement]", ("maker",)),
-    Slot("linked-art", "AttributeAssignment/identified_by[Display Name]", ()),
+    Slot("linked-art", "produced_by/referred_to_by[Attribution statement]/content", ("maker",)),
+    Slot("linked-art", "AttributeAssignment/identified_by[Display Name]/content", ()),
     Slot("linked-art", "AttributeAssignment/_label", ()),
+    Slot("nquads", "crm:P190_has_symbolic_content", ()),
+    Slot("nquads", "rdfs:label", ()),
     Slot("iiif", "metadata", ()),
     Slot("iiif", "summary", ()),
     Slot("edm", "dc:creator", ("maker",)),
@@ -97,3 +101,87 @@ TEXT_SLOTS: tuple[Slot, ...] = (
     Slot("site", "text", ()),
 )
 """Filled with words that keep hedge and standing; no aspects means all of them."""
+
+
+def _free(reasons: Mapping[str, str]) -> dict[str, str]:
+    return {key: reason for reason, keys in reasons.items() for key in keys.split()}
+
+
+FREE_OF_CLAIMS: Mapping[str, Mapping[str, str]] = {
+    "linked-art": _free(
+        {
+            "the claim itself, which names its value without stating it": (
+                "attributed_by assigned assigned_property assigned_by assigned_to"
+            ),
+            "leads to the node that claims are about, and says no more than that it is there": (
+                "produced_by modified_by part"
+            ),
+            "says of a node which document, language or unit is meant": "language unit currency",
+            "follows from the EDTF of the time span that it belongs to": (
+                "begin_of_the_begin end_of_the_begin begin_of_the_end end_of_the_end duration"
+            ),
+            "no aspect leads to the lives and beginnings of people, groups and texts": (
+                "born died formed_by dissolved_by created_by created carried_out participated_in "
+                "residence contact_point possessed_by member"
+            ),
+            "no aspect leads to what a thing measures, consists of, or costs": (
+                "dimension value lower_value_limit upper_value_limit made_of diminished "
+                "removed_by destroyed_by paid_amount paid_from paid_to"
+            ),
+            "no aspect leads to who has a thing, or where it is kept": (
+                "current_owner current_custodian current_location current_permanent_custodian "
+                "current_permanent_location held_or_supported_by moved moved_from moved_to "
+                "changed_ownership_through transferred transferred_from transferred_to "
+                "transferred_title_of transferred_title_from transferred_title_to "
+                "transferred_custody_of transferred_custody_from transferred_custody_to "
+                "encountered encountered_by added_to added_member_by"
+            ),
+            "no aspect leads to pictures, files and services": (
+                "representation digitally_shown_by digitally_shows digitally_carried_by "
+                "digitally_carries digitally_available_via access_point conforms_to format "
+                "shown_by shows carries"
+            ),
+            "no aspect leads to what texts are about, to rights, or to the tree of concepts": (
+                "about subject_of refers_to translation_of subject_to applies_to establishes "
+                "invalidates broader notation conceptually_part_of members_contained_by "
+                "members_exemplified_by"
+            ),
+            "no aspect leads to other ties between events": (
+                "caused caused_by motivated motivated_by during involved participant "
+                "specific_purpose used_for"
+            ),
+            "no aspect leads to the shape of a place": "defined_by approximated_by",
+        }
+    ),
+    "nquads": _free(
+        {
+            "the claim itself: belief, quoted proposition, premise, and who came to it from what": (
+                "rdf:subject rdf:predicate rdf:object crminf:J1_used_as_premise "
+                "crminf:J2_concluded_that crminf:J4_that crminf:J5_holds_to_be prov:generated "
+                "prov:used prov:wasAssociatedWith prov:wasDerivedFrom prov:wasRevisionOf"
+            ),
+            "class of a node": "rdf:type",
+        }
+    ),
+    "iiif": _free(
+        {
+            "what the resource is, and what it is for": (
+                "@context id type format profile behavior motivation conformsTo language"
+            ),
+            "leads to another resource or to a part of this one": (
+                "items structures annotations annotation body target source selector partOf "
+                "seeAlso homepage provider thumbnail service"
+            ),
+            "measures pictures, or a region of one": "width height value",
+            "follows from the navPlace that it belongs to": (
+                "features geometry properties coordinates"
+            ),
+            "words of the source: notices, and why a page is not shown": "requiredStatement",
+            "licence of the picture": "rights",
+        }
+    ),
+}
+"""Keys that no claim can fill, by output, each with the reason.
+
+For N-Quads those beside the properties of the Linked Art keys.
+"""
