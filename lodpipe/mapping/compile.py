@@ -114,6 +114,7 @@ class Mapping:
         for rows in self._rows:
             rows(scope, run, mapped.layout)
         self._inputs(record, run, mapped)
+        scope.values.clear()  # elements know their record: what they hold goes at once, not later
         return mapped
 
     def _document(self, document: Document, scope: Scope, run: Run, mapped: Mapped) -> None:

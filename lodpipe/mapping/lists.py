@@ -228,7 +228,12 @@ def choose_step(spec: Spec, compiler: Compiler) -> Step:
     fill = filler(spec, compiler) if spec.reads_as else None
     tested = [ref.value() for case in spec.cases for ref in case.tested]
     cases = [
-        (case.when, case.text.get, case.uri.get if case.uri is not None else None, _came_from(case))
+        (
+            case.when,
+            case.text.get,
+            case.uri.get if case.uri is not None else None,
+            _came_from(case) if field.placed or fill is not None else None,
+        )
         for case in spec.cases
     ]
 

@@ -14,11 +14,16 @@ Spread = Callable[[Scope, Run, str, list[Any]], None]
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One compiled value: `make` for one, `spread` for any number; `fixed` without placeholders."""
+    """One compiled value.
+
+    `make` makes one value, `spread` any number; `fixed` has no placeholders; `constant` is the
+    value itself (for a spread, the list) where it is the same in every document.
+    """
 
     make: Make | None = None
     spread: Spread | None = None
     fixed: bool = False
+    constant: Any = None
 
     def one(self) -> Make:
         """Return what makes a single value; of several the first."""
@@ -49,6 +54,48 @@ class Piece:
         return add
 
 
+def constant(value: Any) -> Piece:
+    """Return the piece of a value that is the same in every document; each gets a copy of it."""
+    copy = copier(value)
+    return Piece(make=lambda scope, run, path: copy(), fixed=True, constant=value)
+
+
+def copier(value: Any) -> Callable[[], Any]:
+    """Return what makes a fresh copy of a tree: documents must not share nodes."""
+    if isinstance(value, list):
+        return _list_copier([copier(item) for item in value])
+    if not isinstance(value, dict):
+        return lambda: value
+    inner = [(k, copier(v)) for k, v in value.items() if isinstance(v, dict | list)]
+    if not inner:
+        return value.copy
+    flat = value
+    if len(inner) == 1:
+        [(key, copy)] = inner
+
+        def one() -> Any:
+            node = flat.copy()
+            node[key] = copy()
+            return node
+
+        return one
+
+    def several() -> Any:
+        node = flat.copy()
+        for name, make in inner:
+            node[name] = make()
+        return node
+
+    return several
+
+
+def _list_copier(copies: list[Callable[[], Any]]) -> Callable[[], Any]:
+    if len(copies) == 1:
+        only = copies[0]
+        return lambda: [only()]
+    return lambda: [copy() for copy in copies]
+
+
 def listed(piece: Piece) -> Make:
     """Return what makes the list of a key; None when it stays empty."""
     if piece.spread is None:
@@ -70,16 +117,17 @@ def listed(piece: Piece) -> Make:
     return make_many
 
 
-def filled(scalars: dict[str, Any], members: list[tuple[str, str, Make]], always: bool) -> Make:
+def filled(same: dict[str, Any], members: list[tuple[str, str, Make]], always: bool) -> Make:
     """Return what makes a node: None when no placeholder in it was filled, unless `always`.
 
-    Whether one was shows in the trace, which grows with each.
+    Whether one was shows in the trace, which grows with each. `same` is what every such node has.
     """
+    start = copier(same)
 
     def make(scope: Scope, run: Run, path: str) -> Any:
         trace = run.trace
         before = len(trace)
-        node = scalars.copy()
+        node = start()
         for key, step, member in members:
             value = member(scope, run, path + step)
             if value is not None:

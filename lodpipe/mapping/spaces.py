@@ -95,7 +95,10 @@ class Run:
 
     def place(self, scope: Scope, column: str) -> Place:
         """Return the place of a column of a scope; one object for each place."""
-        column = scope.base + column
+        return self.place_at(scope, scope.base + column)
+
+    def place_at(self, scope: Scope, column: str) -> Place:
+        """Return the place of a column that is written from the record down."""
         if scope.origin is not self.origin:
             return scope.origin.at(column)
         found = self.places.get(column)
@@ -154,6 +157,7 @@ class Field:
         chosen: made by `choose`; `plus` is set once its IRI form is asked for.
         column: relative column, known once the form of the source is.
         above: of the node above in a tree, so that it stands there.
+        placed: put into a document, so that its place must be known.
         branches: tests that the mapping makes of it.
     """
 
@@ -169,6 +173,7 @@ class Field:
     used: bool = False
     as_list: bool = False
     above: bool = False
+    placed: bool = False
     column: str = ""
     branches: Branches = field(default_factory=Branches)
 
@@ -301,16 +306,17 @@ class Ref:
     def note(self) -> Callable[[Run, Scope, str], None]:
         """Return what writes a step of the trace: value at a path, from this field."""
         field, label, slot = self.field, self.field.label, self.field.slot
+        field.placed = True
         climb = self.scope() if self.level or field.above else None
 
         def note(run: Run, scope: Scope, path: str) -> None:
             if climb is not None:
                 scope = climb(scope)
             columns = scope.columns
-            column = columns.get(slot, field.column) if columns else field.column
-            place = run.places.get(scope.base + column) if scope.origin is run.origin else None
+            column = scope.base + (columns.get(slot, field.column) if columns else field.column)
+            place = run.places.get(column) if scope.origin is run.origin else None
             if place is None:
-                place = run.place(scope, column)
+                place = run.place_at(scope, column)
             run.trace.append(TraceEntry(path, label, place))
 
         return note

@@ -11,7 +11,7 @@ from lodpipe.mapping.compiler import REMEMBERED, Compiler
 from lodpipe.mapping.keys import LITERALS, classes
 from lodpipe.mapping.language import TIMESPAN_KEYS
 from lodpipe.mapping.lookups import compile_lookup
-from lodpipe.mapping.pieces import Piece, found
+from lodpipe.mapping.pieces import Piece, constant, found
 from lodpipe.mapping.spaces import DATES, SIZE, YEAR, Ref, Run, Scope, Space
 from lodpipe.mapping.texts import compile_text, compile_uri
 from lodpipe.mapping.values import Dated, year_date
@@ -34,6 +34,9 @@ def compile_ref(node: Node, space: Space, compiler: Compiler) -> Piece | None:
         return None
     if type_text.constant is not None:
         known_class(kind, type_text.constant, compiler)
+    known = (uri.constant, type_text.constant, "" if label is None else label.constant)
+    if None not in known:
+        return constant({"id": known[0], "type": known[1], "_label": known[2] or None})
     make_uri, make_type = uri.make, type_text.get
 
     def make(scope: Scope, run: Run, path: str) -> Any:
@@ -66,7 +69,7 @@ def compile_term(node: Node, space: Space, compiler: Compiler) -> Piece | None:
     if term is not None:
         if not compiler.term(written, term):
             return None
-        return Piece(make=lambda scope, run, path: nodes.term(term), fixed=True)
+        return constant(nodes.term(term))
     return Piece(make=found(text.make, nodes.term))
 
 
@@ -100,11 +103,10 @@ def compile_language(node: Node, space: Space, compiler: Compiler) -> Piece | No
     nodes, tag = compiler.nodes, text.constant
     if tag is not None:
         try:
-            nodes.language(tag)
+            return constant(nodes.language(tag))
         except TermError as error:
             compiler.faults.add(node, error.message, error.hint)
             return None
-        return Piece(make=lambda scope, run, path: nodes.language(tag), fixed=True)
     return Piece(make=found(text.make, nodes.language))
 
 

@@ -10,7 +10,7 @@ from lodpipe.errors import TermError, nearest
 from lodpipe.mapping import language as words
 from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.keys import CLASSES, LITERALS, known_keys, takes_list
-from lodpipe.mapping.pieces import Piece, filled, listed
+from lodpipe.mapping.pieces import Piece, constant, filled, listed
 from lodpipe.mapping.spaces import Ref, Run, Scope, Space
 from lodpipe.mapping.special import (
     compile_language,
@@ -52,10 +52,12 @@ class Templates:
             faults.add(node, f"{told} under `{key}`", "write a text, or leave the key out")
             return None
         if isinstance(value, int | float):
-            return Piece(make=lambda scope, run, path: value, fixed=True)
+            return constant(value)
         if key == "id":
             uri = compile_uri(node, space, self.compiler)
-            return None if uri is None else Piece(make=uri.make, fixed=uri.constant is not None)
+            if uri is None or uri.constant is None:
+                return None if uri is None else Piece(make=uri.make)
+            return constant(uri.constant)
         if key not in LITERALS and key != "type":
             faults.add(
                 node,
@@ -64,7 +66,9 @@ class Templates:
             )
             return None
         text = compile_text(node, space, self.compiler)
-        return None if text is None else Piece(make=text.make, fixed=text.constant is not None)
+        if text is None or not text.constant:
+            return None if text is None else Piece(make=text.make, fixed=text.constant == "")
+        return constant(text.constant)
 
     def _list(self, node: Node, key: str, class_name: str, space: Space) -> Piece | None:
         pieces = [self.value(item, key, class_name, space) for item in node.value]
@@ -77,7 +81,13 @@ class Templates:
             for add in adds:
                 add(scope, run, path, out)
 
-        return Piece(spread=spread, fixed=all(piece.fixed for piece in found))
+        same = [piece.constant for piece in found if piece.spread is None]
+        whole = len(same) == len(found) and None not in same
+        return Piece(
+            spread=spread,
+            fixed=all(piece.fixed for piece in found),
+            constant=same if whole else None,
+        )
 
     # --- nodes ----------------------------------------------------------------------------
 
@@ -226,33 +236,41 @@ class Templates:
         if fixed_type:
             assert kind is not None
             known_class(kind, name, self.compiler)
-        scalars: dict[str, Any] = {}
+        same: dict[str, Any] = {}
         members: list[tuple[str, str, Make]] = []
         good = all_fixed = True
         for key, value in node.value.items():
-            if not self._known(node, key, name if fixed_type else ""):
-                good = False
-                continue
-            piece = self.value(value, key, name, space)
-            if piece is None:
+            piece = (
+                self.value(value, key, name, space)
+                if self._known(node, key, name if fixed_type else "")
+                else None
+            )
+            if piece is None or not self._fits(piece, value, name, key):
                 good = False
                 continue
             all_fixed = all_fixed and piece.fixed
-            if takes_list(name, key):
-                members.append((key, f"/{key}", listed(piece)))
-            elif value.is_list or (piece.spread is not None and not _single_lookup(value)):
-                self.compiler.faults.add(value, f"`{key}` of {name} takes one value, not a list")
-                good = False
-            elif piece.fixed and not value.is_map and key not in ("id",):
-                scalars[key] = value.value if not isinstance(value.value, str) else _words(value)
+            many = takes_list(name, key)
+            if piece.constant is not None:
+                one = piece.spread is None
+                same[key] = [piece.constant] if many and one else piece.constant
             else:
-                members.append((key, f"/{key}", piece.one()))
+                members.append((key, f"/{key}", listed(piece) if many else piece.one()))
         members.extend(self._said_language(node, space))
         if not good:
             return None
         if at == "produced_by" and "id" not in node.value:
             members.insert(0, ("id", "/id", lambda scope, run, path: f"{run.uri}#production"))
-        return Piece(make=filled(scalars, members, document or all_fixed), fixed=all_fixed)
+        if not members:
+            return constant(same)
+        return Piece(make=filled(same, members, document or all_fixed), fixed=all_fixed)
+
+    def _fits(self, piece: Piece, value: Node, name: str, key: str) -> bool:
+        """Return whether a value may stand under a key: not several where one must."""
+        several = value.is_list or (piece.spread is not None and not _single_lookup(value))
+        if several and not takes_list(name, key):
+            self.compiler.faults.add(value, f"`{key}` of {name} takes one value, not a list")
+            return False
+        return True
 
     def _known(self, node: Node, key: str, class_name: str) -> bool:
         known = known_keys(class_name)
@@ -287,10 +305,6 @@ class Templates:
         """Compile a document without its `each` and `when`."""
         piece = self._plain(node, space, document=True)
         return None if piece is None else piece.make
-
-
-def _words(node: Node) -> str:
-    return str(node.value).replace("{{", "{").replace("}}", "}")
 
 
 def _single_lookup(node: Node) -> bool:

@@ -16,8 +16,9 @@ from lodpipe.errors import IriError, nearest
 from lodpipe.iris import check_iri, document_iri, segment
 from lodpipe.mapping.compiler import REMEMBERED, Compiler
 from lodpipe.mapping.lookups import Lookup, compile_lookup
-from lodpipe.mapping.spaces import NUMBER, URL, YEAR, Ref, Run, Scope, Space
+from lodpipe.mapping.spaces import NUMBER, TEXT, URL, YEAR, Ref, Run, Scope, Space
 from lodpipe.mapping.yaml_nodes import Node
+from lodpipe.records import TraceEntry
 
 _PARTS = re.compile(r"\{\{|\}\}|\{([^{}]*)\}|[{}]")
 _SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
@@ -179,6 +180,9 @@ def _single(piece: Part) -> Text:
 
         return Text(None, lambda scope, run: get(scope), make_number, piece, (piece,))
 
+    if piece.level == 0 and piece.field.kind == TEXT and not piece.field.above:
+        return Text(None, lambda scope, run: get(scope), _placed(piece), piece, (piece,))
+
     def make(scope: Scope, run: Run, path: str) -> str | None:
         text = get(scope)
         if not text:
@@ -187,6 +191,25 @@ def _single(piece: Part) -> Text:
         return text
 
     return Text(None, lambda scope, run: get(scope), make, piece, (piece,))
+
+
+def _placed(ref: Ref) -> Make:
+    """Return what places a text of the scope at hand: the most common value, in one call."""
+    field, slot, label = ref.field, ref.field.slot, ref.field.label
+
+    def make(scope: Scope, run: Run, path: str) -> str | None:
+        text: str = scope.values[slot]
+        if not text:
+            return None
+        columns = scope.columns
+        column = scope.base + (columns.get(slot, field.column) if columns else field.column)
+        place = run.places.get(column) if scope.origin is run.origin else None
+        if place is None:
+            place = run.place_at(scope, column)
+        run.trace.append(TraceEntry(path, label, place))
+        return text
+
+    return make
 
 
 def _several(pieces: list[Part]) -> Text:
