@@ -16,6 +16,7 @@ from lodpipe.project import Limits, builtin
 from lodpipe.records import Claim, Entry
 from lodpipe.weigh import weigh
 
+CONCEPTS = terms.concepts()
 FOLDER = Path(__file__).parent / "casebook"
 BASE = "https://collections.example.org/"
 ASPECTS = evidence.shipped_aspects()
@@ -177,7 +178,7 @@ def weigh_case(case: Case, folder: Path) -> Weighed:
     )  # fmt: skip
     entries = types_of(case)
     facts = evidence.resolve(
-        loaded.evidence, BASE, lambda: entries, terms.concepts(), ASPECTS, found.append,
+        loaded.evidence, BASE, lambda: entries, CONCEPTS, ASPECTS, found.append,
         declare=True,
     )  # fmt: skip
     claims = evidence.settle(facts.claims, ASPECTS, found.append)
