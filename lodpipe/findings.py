@@ -219,6 +219,16 @@ CODES: dict[str, Code] = {
     "access": _code(
         "an access value that cannot be read", WARNING, "What it stands for is withheld."
     ),
+    "withheld": _code(
+        "something left out because of what it names",
+        INFO,
+        "It names something that is withheld; this line is for the house only.",
+    ),
+    "names-withheld": _code(
+        "a text that names something withheld",
+        WARNING,
+        "Words are not withheld by themselves: decide whether they may stand.",
+    ),
     # weighing
     "contradicted": _code(
         "a claim that the evidence contradicts", WARNING, "No day is left on which it could hold."

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import orjson
 import pytest
+import zstandard
 
 from lodpipe import pipeline, project
 from lodpipe.archive import Archive
@@ -211,11 +212,7 @@ def test_what_is_withheld_is_in_no_byte_of_the_export(folder: Path) -> None:
 
     assert result.books.documents["withheld"] == 1
     assert result.release == 2
-    for name, body in everything(folder).items():
-        if name.endswith(".zst"):
-            import zstandard
-
-            body = zstandard.ZstdDecompressor().stream_reader(body, read_across_frames=True).read()
+    for name, body in plain(folder).items():
         for word in (b"Camp Nine", b"object/3", b"council"):
             assert word not in body, name
 
@@ -458,3 +455,117 @@ def test_a_published_line_may_not_change(folder: Path) -> None:
     assert result.status == 1
     messages = [f.message for kind in result.tally.examples.values() for f in kind]
     assert "`basis` of the published line `c1` was changed" in messages
+
+
+def withhold(folder: Path, *keys: str) -> None:
+    (folder / "evidence").mkdir(exist_ok=True)
+    rows = "".join(f"{key},thing,withheld\n" for key in keys)
+    (folder / "evidence" / "access.csv").write_text("key,kind,access\n" + rows, encoding="utf-8")
+
+
+CHAIN = "claim,about,aspect,value,standing,by,on,basis,qualifier\n"
+LATER = "c1,4,later_than,3,current,group/library,2026-01-20,The scaffold.,\n"
+
+
+def test_a_stopped_document_does_not_go_on_naming_what_is_withheld(folder: Path) -> None:
+    (folder / "evidence").mkdir()
+    ledger = folder / "evidence" / "claims.csv"
+    ledger.write_text(CHAIN + LATER, "utf-8")
+    edit(folder, "[access]", '[check]\nmost_losses = "90 %"\n[access]', "lodpipe.toml")
+    run(folder)
+    assert "object/3" in str(published(folder, "object/4"))
+    ledger.write_text(
+        CHAIN + LATER + "c2,4,makr,dolen,current,group/library,2026-01-20,x,\n", "utf-8"
+    )
+    withhold(folder, "3")
+
+    result = run(folder)
+
+    assert result.books.documents["withheld"] == 2
+    assert not (folder / "export/linked-art/object/4.json").exists()
+    assert all(b"object/3" not in body for body in plain(folder).values())
+
+
+def test_what_named_it_goes_too_when_the_losses_are_too_many(folder: Path) -> None:
+    (folder / "evidence").mkdir()
+    (folder / "evidence" / "claims.csv").write_text(CHAIN + LATER, "utf-8")
+    run(folder)
+    withhold(folder, "3")
+    (folder / "items.csv").write_text(HEADER + "".join([ROWS[0], *ROWS[3:]]), encoding="utf-8")
+
+    result = run(folder)
+
+    assert result.outcome[0].startswith("nothing else is released")
+    assert all(b"object/3" not in body for body in plain(folder).values())
+    assert (folder / "export/linked-art/object/1.json").exists()
+
+
+def test_a_withheld_record_says_nothing_of_others_either(folder: Path) -> None:
+    edit(folder, '_label: "{by}"', '_label: "{by}, named in {title}"', "items.yaml")
+    edit(folder, "4,Dorrin viaduct,1870-06-01,korvath", "4,Dorrin viaduct,1870-06-01,esker")
+    run(folder)
+    withhold(folder, "3")
+
+    run(folder, accept_losses=True)
+
+    assert not (folder / "export/linked-art/person/korvath.json").exists()
+    assert all(b"Camp Nine" not in body for body in plain(folder).values())
+
+
+def test_an_access_row_that_nobody_knows_stops_the_run(folder: Path) -> None:
+    withhold(folder, "object/33")
+
+    with pytest.raises(ManyErrors, match="no document has the key `object/33`"):
+        run(folder)
+
+    assert not (folder / "archive" / "archive.sqlite").exists()
+
+
+def test_an_access_row_of_what_the_source_no_longer_has_stays_right(folder: Path) -> None:
+    run(folder)
+    withhold(folder, "object/3")
+    (folder / "items.csv").write_text(HEADER + "".join(r for r in ROWS if r[0] != "3"), "utf-8")
+
+    result = run(folder, accept_losses=True)
+
+    assert result.books.documents["withheld"] == 1
+    assert result.release == 2
+
+
+def test_an_old_release_does_not_bring_back_what_is_withheld(folder: Path) -> None:
+    from lodpipe import export
+
+    (folder / "evidence").mkdir()
+    (folder / "evidence" / "claims.csv").write_text(CHAIN + LATER, "utf-8")
+    run(folder)
+    withhold(folder, "3")
+    run(folder)
+    chosen = project.load(folder)
+    concepts = pipeline.open_workshop(chosen).concepts
+
+    export.export(chosen, concepts, folder / "first", release=1)
+
+    made = sorted(path.stem for path in (folder / "first/linked-art/object").iterdir())
+    assert made == ["1", "2", "album"]  # 4 named what is withheld, as it then was
+
+
+def test_a_text_that_names_something_withheld_is_told(folder: Path) -> None:
+    edit(folder, "Snow shed", "Snow shed seen from Camp Nine")
+    withhold(folder, "3")
+
+    result = run(folder)
+
+    (kind,) = [kind for kind in result.tally.counts if kind[1] == "names-withheld"]
+    finding = result.tally.examples[kind][0]
+    assert finding.message == "the text names something withheld: `Camp Nine`"
+    assert str(finding.place) == "items.csv:4 (record 3) [Title]"
+
+
+def plain(folder: Path) -> dict[str, bytes]:
+    """All files of the export, uncompressed."""
+    found = everything(folder)
+    for name, body in found.items():
+        if name.endswith(".zst"):
+            reader = zstandard.ZstdDecompressor().stream_reader(body, read_across_frames=True)
+            found[name] = reader.read()
+    return found

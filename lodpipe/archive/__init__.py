@@ -6,7 +6,7 @@ one transaction, `compare` tells two releases apart in words.
 
 from lodpipe.archive.commit import commit, lock, plan
 from lodpipe.archive.compare import Change, compare
-from lodpipe.archive.read import Archive, Document, Release
+from lodpipe.archive.read import Archive, Document, Release, names
 from lodpipe.archive.writer import Plan, Stamp
 
 __all__ = [
@@ -19,5 +19,6 @@ __all__ = [
     "commit",
     "compare",
     "lock",
+    "names",
     "plan",
 ]

@@ -57,7 +57,8 @@ def _differences(old: Any, new: Any, path: str) -> Iterator[tuple[str, str, str]
         for key in sorted(old.keys() | new.keys()):
             yield from _differences(old.get(key), new.get(key), f"{path}/{key}")
         return
-    if isinstance(old, list) and isinstance(new, list):
+    if isinstance(old, list) or isinstance(new, list):
+        old, new = (value if isinstance(value, list) else [] for value in (old, new))
         less = [member for member in old if member not in new]
         more = [member for member in new if member not in old]
         if len(less) == len(more) == 1:

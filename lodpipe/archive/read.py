@@ -2,7 +2,7 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -108,21 +108,39 @@ class Archive:
         return int(row[0])
 
     def document(self, uri: str, release: int) -> Document | None:
-        """Return one document as a release holds it."""
+        """Return one document as a release holds it; None for one that is withheld now."""
         row = self._query(
             f"SELECT uri, kind, owner, hash, body, from_release FROM documents WHERE uri = :uri AND {_VALID}",
             release,
             uri=uri,
         ).fetchone()
-        return Document(*row) if row else None
+        if row is None:
+            return None
+        document = Document(*row)
+        if self._is_past(release):
+            hidden = self.withheld_now()
+            if uri in hidden or names(document.body, hidden):
+                return None
+        return document
 
     def documents(self, release: int) -> Iterator[Document]:
-        """Yield the documents of a release in URI order."""
+        """Yield the documents of a release in URI order.
+
+        Of an earlier release, those that are withheld now are left out, and those that name one
+        of them: going back in time does not bring back what somebody asked to hold back.
+        """
+        hidden = self.withheld_now() if self._is_past(release) else frozenset()
         for row in self._query(
             f"SELECT uri, kind, owner, hash, body, from_release FROM documents WHERE {_VALID} ORDER BY uri",
             release,
         ):
-            yield Document(*row)
+            document = Document(*row)
+            if not (hidden and (document.uri in hidden or names(document.body, hidden))):
+                yield document
+
+    def _is_past(self, release: int) -> bool:
+        latest = self.latest()
+        return latest is not None and release < latest.number
 
     def uris(self, release: int) -> Iterator[str]:
         """Yield the IRIs of the documents of a release, in order."""
@@ -135,6 +153,24 @@ class Archive:
         """Return whether a release holds a document."""
         query = f"SELECT 1 FROM documents WHERE uri = :uri AND {_VALID}"
         return self._query(query, release, uri=uri).fetchone() is not None
+
+    def ever_held(self, base: str, key: str) -> frozenset[str]:
+        """Return the documents of any release that have this key, path or IRI."""
+        ending = "%/" + key.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+        rows = self._db.execute(
+            "SELECT DISTINCT uri FROM documents WHERE uri IN (?, ?) OR uri LIKE ? ESCAPE '\\'",
+            (key, base + key, ending),
+        )
+        return frozenset(uri for (uri,) in rows)
+
+    def withheld_now(self) -> frozenset[str]:
+        """Return the documents that were published once and are withheld now."""
+        return frozenset(
+            uri
+            for (uri,) in self._db.execute(
+                "SELECT uri FROM tombstones WHERE reason = 'withheld' AND to_release IS NULL"
+            )
+        )
 
     def uris_ending(self, key: str, release: int) -> list[str]:
         """Return the documents whose path, or whose last segment alone, is `key`."""
@@ -168,7 +204,9 @@ class Archive:
         rows = self._query(
             f"SELECT kind, row FROM layout WHERE {_VALID} ORDER BY kind, row", release
         )
-        return [LayoutRow(kind, orjson.loads(row)) for kind, row in rows]
+        hidden = self.withheld_now() if self._is_past(release) else frozenset()
+        found = [LayoutRow(kind, orjson.loads(row)) for kind, row in rows]
+        return [row for row in found if hidden.isdisjoint(row.cells.values())]
 
     def findings(self, release: int, uri: str = "") -> Iterator[Finding]:
         """Yield the findings of a release, of one document or of all."""
@@ -241,3 +279,8 @@ class Archive:
 
     def _query(self, query: str, release: int, **values: str) -> sqlite3.Cursor:
         return self._db.execute(query, {"release": release, **values})
+
+
+def names(body: bytes, uris: Iterable[str]) -> bool:
+    """Return whether a published document points at one of these documents, or a node of one."""
+    return any(f'"{uri}"'.encode() in body or f'"{uri}#'.encode() in body for uri in uris)

@@ -42,12 +42,17 @@ class Plan:
         """Return the state of a document that this run made."""
         return self.states.get(uri, self.common)
 
-    def only_withheld(self) -> "Plan":
-        """Return the part of the plan that cannot wait: documents that may no longer be seen."""
+    def move(self, uri: str, state: str) -> None:
+        """Book a document in another state than it was."""
+        self.counts[self.state(uri)] -= 1
+        self.counts[state] += 1
+        self.states[uri] = state
+
+    def only(self, uris: Iterable[str]) -> "Plan":
+        """Return the part of the plan that is about some documents; all others stay as they are."""
         chosen = Plan()
-        for uri, state in self.states.items():
-            if state == "withheld":
-                chosen.put(uri, state)
+        for uri in uris:
+            chosen.put(uri, self.state(uri))
         return chosen
 
     @property

@@ -162,6 +162,10 @@ def _successors(
         if old not in by_key:
             message = f"the line `{old}` that `{line.key}` replaces is not there"
             report(_fault(line, message, "replaces", nearest(old, by_key)))
+        elif (other := by_key[old]).about != line.about or other.aspect != line.aspect:
+            message = f"`{old}`, which `{line.key}` replaces, is about something else"
+            hint = f"it is on the {other.aspect} of `{other.about}`"
+            report(_fault(line, message, "replaces", hint))
         elif old in successor:
             message = f"`{line.key}` and `{successor[old].key}` both replace `{old}`"
             hint = f"let the later one replace `{successor[old].key}`"

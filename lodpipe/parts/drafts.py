@@ -167,10 +167,25 @@ class Drafts:
             group.append(row)
         if group:
             self._settle(group, found)
+        self._load_shared()
+        return found
+
+    def leave_out(self, uris: Iterable[str]) -> None:
+        """Leave out from now on the records whose first document is one of these."""
+        for uri in uris:
+            for db in self._dbs:
+                self._lost.update(
+                    db.execute(
+                        "SELECT source, number FROM draft WHERE uri = ? AND position = 0", (uri,)
+                    )
+                )
+        self._load_shared()
+
+    def _load_shared(self) -> None:
+        """Learn which drafts of left out records other records have made too: these stay."""
         if self._lost:
             for db in self._dbs:
                 self._shared.update(db.execute("SELECT source, number, uri FROM shared"))
-        return found
 
     def _settle(self, group: list[tuple[Any, ...]], found: list[Duplicates]) -> None:
         if len(group) == 1:

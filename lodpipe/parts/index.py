@@ -122,6 +122,11 @@ class IndexReader:
         row = self._db.execute("SELECT * FROM entry WHERE uri = ?", (uri,)).fetchone()
         return _entry(row) if row else None
 
+    def tree(self, uri: str) -> Tree | None:
+        """Return a united document, its slots still open."""
+        row = self._db.execute("SELECT tree FROM united WHERE uri = ?", (uri,)).fetchone()
+        return orjson.loads(row[0]) if row else None
+
     def entries(self) -> Iterator[Entry]:
         """Yield what is known of every document, in URI order."""
         for row in self._db.execute("SELECT * FROM entry ORDER BY uri"):

@@ -74,7 +74,8 @@ def unpack_claim(body: bytes) -> Claim:
     values["locators"] = tuple(values["locators"])
     values["premises"] = tuple(values["premises"])
     values["facts"] = tuple(
-        Premise(fact["key"], fact["label"], tuple(fact["sources"])) for fact in values["facts"]
+        Premise(fact["key"], fact["label"], tuple(fact["sources"]))
+        for fact in values.get("facts", ())
     )
     values["place"] = Place(**values["place"]) if values["place"] else None
     return Claim(**values)

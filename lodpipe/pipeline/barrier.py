@@ -4,7 +4,7 @@ One process does it, between the two passes. What it leaves is read only.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import closing
+from contextlib import ExitStack, closing
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -32,6 +32,7 @@ from lodpipe.pipeline.access import (
     claims_that_may_leave,
     layout_that_may_leave,
     withheld_documents,
+    words_of,
 )
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.known import Visible, entry_of
@@ -52,7 +53,9 @@ class Barrier:
     """What the barrier leaves beside the index.
 
     Attributes:
-        withheld: documents that may not be seen.
+        withheld: documents that may not be seen; `hidden` are those that the sources have,
+            `words` what these are called.
+        index: the file of the index that pass 2 reads.
         pictures: which pictures and manifest a document points at.
         layout: rows of images, layout and threads that may leave the house.
         verdicts: what the evidence makes of each claim, by its key, as JSON values.
@@ -65,6 +68,9 @@ class Barrier:
     aspects: Aspects
     pictures: Pictures
     withheld: frozenset[str] = frozenset()
+    hidden: frozenset[str] = frozenset()
+    words: frozenset[str] = frozenset()
+    index: Path = Path()
     layout: list[LayoutRow] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     sessions: dict[str, str] = field(default_factory=dict)
@@ -153,29 +159,51 @@ def barrier(
     """
     made = Barrier(builtin_aspects(), Pictures(shop.project, Layout(), frozenset()))
     made.findings.extend(found)
-    drafts = Drafts([part])
-    writer = IndexWriter(path)
-    try:
+    whole = path.with_name("everything.sqlite")
+    with closing(Drafts([part])) as drafts, ExitStack() as stack:
         with clock.stage("unite"):
             _duplicates(drafts, books, made)
-            _unite(shop, drafts, writer, path)
-            _publisher(shop, writer, path)
-        with clock.stage("claims, access, layout"), closing(IndexReader(path)) as index:
-            made.withheld = withheld_documents(
-                shop.project, loaded.access, index, shop.concepts, made.findings.append
-            )
-            _claims(shop, loaded, drafts, writer, index, made)
-            _layout(shop, loaded, drafts, index, made)
-        with clock.stage("weigh"), closing(IndexReader(path)) as index:
+            writer = _index(shop, drafts, whole)
+            everything = stack.enter_context(closing(IndexReader(whole)))
+        with clock.stage("claims, access, layout"):
+            _access(shop, loaded, everything, made)
+            if made.withheld:
+                # what the record of a withheld thing says of others is not said either
+                drafts.leave_out(made.withheld)
+                writer.close()
+                writer = _index(shop, drafts, path)
+            else:
+                path = whole
+            stack.callback(writer.close)
+            index = stack.enter_context(closing(IndexReader(path)))
+            _claims(shop, loaded, drafts, writer, everything, index, made)
+            _layout(shop, loaded, drafts, everything, made)
+        with clock.stage("weigh"):
             weighed = weighing_of(shop.project, made.facts, made.claims)
             made.verdicts = verdicts_of(shop.project, weighed)
             made.findings += findings_of(weighed)
             _circles(index, made)
-            _by_document(shop, index, made)
-    finally:
-        drafts.close()
-        writer.close()
+            _by_document(shop, everything, made)
+    made.index = path
     return made
+
+
+def _access(
+    shop: Workshop, loaded: evidence.Loaded, everything: IndexReader, made: Barrier
+) -> None:
+    made.withheld = withheld_documents(
+        shop.project, loaded.access, everything, shop.concepts, made.findings.append
+    )
+    made.hidden = frozenset(uri for uri in made.withheld if everything.get(uri))
+    made.words = words_of(everything, made.hidden)
+
+
+def _index(shop: Workshop, drafts: Drafts, path: Path) -> IndexWriter:
+    """Write the index of what the drafts make; it stays open for what claims call for."""
+    writer = IndexWriter(path)
+    _unite(shop, drafts, writer, path)
+    _publisher(shop, writer, path)
+    return writer
 
 
 def _duplicates(drafts: Drafts, books: Books, made: Barrier) -> None:
@@ -237,6 +265,7 @@ def _claims(
     loaded: evidence.Loaded,
     drafts: Drafts,
     writer: IndexWriter,
+    everything: IndexReader,
     index: IndexReader,
     made: Barrier,
 ) -> None:
@@ -244,18 +273,18 @@ def _claims(
     resolved = evidence.resolve(
         loaded.evidence,
         base,
-        index.entries,
+        everything.entries,
         shop.concepts,
         evidence.shipped_aspects(),
         made.findings.append,
         declare=not shop.project.sources,
     )
-    everything = [*resolved.claims, *drafts.claims()]
-    _published_lines(shop, everything, made)
-    settled = evidence.settle(everything, evidence.shipped_aspects(), made.findings.append)
+    lines = [*resolved.claims, *drafts.claims()]
+    _published_lines(shop, lines, made)
+    settled = evidence.settle(lines, evidence.shipped_aspects(), made.findings.append)
     made.facts, made.claims = resolved, settled
     seen = Visible(index, made.withheld)
-    leaving = claims_that_may_leave(settled, made.withheld)
+    leaving = claims_that_may_leave(settled, made.withheld, made.findings.append)
     claims = list(with_premises(leaving, resolved.whereabouts, seen, shop.project.language))
     placed = place_claims(claims, made.aspects, seen, made.findings.append)
     for tree in called_for(claims, made.aspects, seen, shop.nodes):

@@ -55,5 +55,5 @@ def gather(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Gathered]
         path = Path(folder) / "index.sqlite"
         middle = barrier(shop, loaded, found, first.part, path, books, clock)
         findings = (*first.findings, *middle.findings)
-        with closing(IndexReader(path)) as index:
+        with closing(IndexReader(middle.index)) as index:
             yield Gathered(middle.facts, middle.claims, index, findings)

@@ -56,15 +56,21 @@ def settle(
     """
     path = shop.project.archive
     with clock.stage("commit"):
-        withheld = [uri for uri in run.middle.withheld if index.get(uri) or _is_live(path, uri)]
+        withheld = [
+            uri for uri in run.middle.withheld if uri in run.middle.hidden or _is_live(path, uri)
+        ]
         plan = archive.plan(path, read_marks([run.part]), withheld)
+        must_go = _naming(path, plan, run.middle.withheld)
+        for uri in must_go:
+            if plan.state(uri) == "stopped":
+                plan.move(uri, "withheld")
         result.books.documents = dict(plan.counts)
-        result.books.known = _known(path, index, run.middle.house)
+        result.books.known = _known(path, index, run.middle.house | run.middle.hidden)
         result.books.balance()
         exporter.write_report(path.parent / "report.jsonl", _counted(run, result))
         findings = [*run.findings, *_unused(run, result)]
         result.tally.add(findings)
-        chosen = _after_losses(shop, run, plan, result)
+        chosen = _after_losses(shop, run, plan, must_go, result)
         if chosen is not None:
             stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
             result.release = archive.commit(
@@ -111,8 +117,27 @@ def _unused(run: Settlement, result: Result) -> list[Finding]:
     ]
 
 
-def _after_losses(shop: Workshop, run: Settlement, plan: Plan, result: Result) -> Plan | None:
-    """Return the plan to commit: all of it, or where too much is lost only what must be hidden."""
+def _naming(path: Path, plan: Plan, withheld: frozenset[str]) -> list[str]:
+    """Return the published documents that name what is withheld: they change, or go, at once."""
+    if not withheld or not path.is_file():
+        return []
+    waiting = [uri for uri, state in plan.states.items() if state in ("stopped", "changed", "gone")]
+    with Archive(path) as opened:
+        latest = opened.latest()
+        if latest is None:
+            return []
+        live = ((uri, opened.document(uri, latest.number)) for uri in waiting)
+        return [uri for uri, old in live if old and archive.names(old.body, withheld)]
+
+
+def _after_losses(
+    shop: Workshop, run: Settlement, plan: Plan, must_go: list[str], result: Result
+) -> Plan | None:
+    """Return the plan to commit: all of it, or where too much is lost only what must be hidden.
+
+    Args:
+        must_go: published documents that name something withheld.
+    """
     counts = plan.counts
     concepts = shop.project.site.base + VOCAB
     lost = sum(
@@ -125,15 +150,18 @@ def _after_losses(shop: Workshop, run: Settlement, plan: Plan, result: Result) -
     if share <= shop.project.losses or run.accept_losses:
         return plan
     result.status = STATUS_FINDINGS
+    hidden = [uri for uri, state in plan.states.items() if state == "withheld"]
+    only_hidden = plan.only([*hidden, *(uri for uri in must_go if uri not in hidden)])
+    goes = bool(only_hidden.states) and archive_exists(shop)
+    what = "nothing else is released" if goes else "nothing is released"
     result.outcome.append(
-        f"nothing is released: {lost} documents ({share:.1%}) are stopped or gone, "
+        f"{what}: {lost} documents ({share:.1%}) are stopped or gone, "
         f"more than the {shop.project.check.most_losses} that the project allows"
     )
     result.outcome.append(
         "if that is right, run again with --accept-losses, or raise `[check] most_losses`"
     )
-    only_hidden = plan.only_withheld()
-    return only_hidden if only_hidden.states and archive_exists(shop) else None
+    return only_hidden if goes else None
 
 
 def archive_exists(shop: Workshop) -> bool:

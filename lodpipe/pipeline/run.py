@@ -63,7 +63,7 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
     refuse_unhonoured(loaded.access)
     first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
     middle = barrier(shop, loaded, findings, first.part, work / "index.sqlite", result.books, clock)
-    index = IndexReader(work / "index.sqlite")
+    index = IndexReader(middle.index)
     try:
         texts = shape_texts(shop.project)
         uris = (entry.uri for entry in index.entries())
@@ -95,7 +95,11 @@ def _second_pass(
 ) -> SecondPass:
     emitter = Emitter(shop.project.site.base, shop.concepts, language=shop.project.language)
     second = SecondPass(
-        emitter, checker, shop.project.check.gate, shop.project.work / "made.sqlite"
+        emitter,
+        checker,
+        shop.project.check.gate,
+        shop.project.work / "made.sqlite",
+        never=middle.words,
     )
     try:
         second.run(middle.finished(shop, index), clock, index.count())

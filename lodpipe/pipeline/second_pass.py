@@ -5,6 +5,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import islice
 from pathlib import Path
 
+import orjson
+
 from lodpipe.check import BatchResult, Checker, Result
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, at_least, finding_of
@@ -26,12 +28,22 @@ class SecondPass:
         emitter: makes the triples that are checked.
         checker: the shapes.
         gate: severity from which on a finding stops a document.
+        never: names and numbers of withheld things, which no text should hold.
     """
 
-    def __init__(self, emitter: Emitter, checker: Checker, gate: str, part: Path) -> None:
+    def __init__(
+        self,
+        emitter: Emitter,
+        checker: Checker,
+        gate: str,
+        part: Path,
+        *,
+        never: frozenset[str] = frozenset(),
+    ) -> None:
         self._emitter = emitter
         self._checker = checker
         self._gate = gate
+        self._never = [(word, orjson.dumps(word)[1:-1]) for word in sorted(never)]
         self.part = part
         self._writer = MadeWriter(part)
         self.findings: list[Finding] = []
@@ -56,6 +68,7 @@ class SecondPass:
         for made, tree in batch:
             made.body = linked_art.document_bytes(tree)
             made.hash = hashlib.blake2b(made.body, digest_size=16).hexdigest()
+            made.findings += self._named(made, tree)
             try:
                 emitted.append((made.uri, self._emitter.emit(tree)))
             except ValueFault as fault:
@@ -65,6 +78,22 @@ class SecondPass:
         self.findings.extend(checked.findings)
         self._take(batch, checked)
         self._writer.add(made for made, _ in batch)
+
+    def _named(self, made: Made, tree: Tree) -> Iterator[Finding]:
+        """Yield a finding for each name of something withheld that stands in a text."""
+        for word, written in self._never:
+            if written in made.body:
+                pointer = next(_texts_with(tree, word, ""), "")
+                places = {entry.path: entry for entry in made.trail.entries()}
+                yield Finding(
+                    "names-withheld",
+                    f"the text names something withheld: `{word}`",
+                    place_of(pointer, places),
+                    value=word,
+                    hint="look whether it may be said; if not, change the text or withhold this too",
+                    uri=made.uri,
+                    path=pointer,
+                )
 
     def _take(self, batch: list[tuple[Made, Tree]], checked: BatchResult) -> None:
         results: dict[str, list[Result]] = {}
@@ -117,3 +146,16 @@ def steps_of(pointer: str, trace: Iterable[TraceEntry]) -> list[TraceEntry]:
         if found:
             return found
     return entries[:1]
+
+
+def _texts_with(node: object, word: str, pointer: str) -> Iterator[str]:
+    """Yield the JSON Pointers of the texts that hold a word."""
+    if isinstance(node, str):
+        if word in node:
+            yield pointer
+    elif isinstance(node, dict):
+        for key, value in node.items():
+            yield from _texts_with(value, word, f"{pointer}/{key}")
+    elif isinstance(node, list):
+        for number, value in enumerate(node):
+            yield from _texts_with(value, word, f"{pointer}/{number}")
