@@ -61,8 +61,8 @@ def write_project(folder: Path, catalogue: Catalogue, most: int | None = None) -
             (folder / name).symlink_to(source)
         else:
             name = name.removesuffix(".gz")
-            opened = gzip.open(source, "rb") if source.suffix == ".gz" else source.open("rb")
-            with opened as lines, (folder / name).open("wb") as out:
+            opener = gzip.open if source.suffix == ".gz" else open
+            with opener(source, "rb") as lines, (folder / name).open("wb") as out:
                 out.writelines(islice(lines, most))
         text += SOURCE.format(file=name, mapping=mapping, dated=catalogue.dated)
     (folder / "lodpipe.toml").write_text(text.format(), encoding="utf-8")

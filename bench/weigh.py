@@ -14,8 +14,9 @@ import time
 from collections import Counter
 from datetime import date, timedelta
 
+from lodpipe.aspects import builtin_aspects
 from lodpipe.dates import parse
-from lodpipe.evidence import facts, shipped_aspects
+from lodpipe.evidence import facts
 from lodpipe.records import Claim, Place
 from lodpipe.weigh import weigh
 
@@ -90,7 +91,7 @@ def main() -> None:
     chance = random.Random(1866)
     evidence = facts_of(things, chance)
     claims = claims_of(things, [being.key for being in evidence.people], chance)
-    aspects = shipped_aspects()
+    aspects = builtin_aspects()
 
     begun = time.process_time()
     weighing = weigh(evidence, claims, aspects)

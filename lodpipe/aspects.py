@@ -5,6 +5,7 @@ and merging all go by this one table. It is data: faults in it are named with li
 in one run.
 """
 
+import builtins
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -22,7 +23,9 @@ CLASSES = (
     "Activity", "Event", "Group", "HumanMadeObject", "LinguisticObject", "Person", "Place", "Set",
     "Type", "VisualItem",
 )  # fmt: skip
-VALUES = ("date", "text", "iri")
+DATE, TEXT, IRI = "date", "text", "iri"
+VALUES = (DATE, TEXT, IRI)
+"""What a value can be that is no document."""
 FAMILIES = ("doubt", "workshop", "influence", "copy")
 EVENTS = ("exposure", "print", "mount", "caption", "")
 RECORD, MAIN = "record", "main"
@@ -56,6 +59,11 @@ class Aspect:
     at: Mapping[str, str] = field(default_factory=dict)
     of: Mapping[str, str] = field(default_factory=dict)
     families: Mapping[str, Family] = field(default_factory=dict)
+
+    @builtins.property  # `property` is a field here
+    def one(self) -> bool:
+        """Whether a thing has at most one certain current claim of it at a time."""
+        return self.most == "one"
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +106,10 @@ class Aspects:
             raise TermError(
                 f"`{qualifier}` is not a qualifier", hint=nearest(qualifier, self.qualifiers)
             ) from None
+
+    def doubt(self, qualifier: str) -> bool:
+        """Return whether a qualifier is empty or a doubt: only then do life and place bind."""
+        return not qualifier or self.qualifiers.get(slug(qualifier)) == "doubt"
 
     def weighed_on(self, aspect: str, role: str = "") -> str:
         """Return the event whose days a claim bounds: exposure, print, mount, caption, or empty."""

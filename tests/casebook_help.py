@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from lodpipe import evidence, terms
+from lodpipe.aspects import builtin_aspects
 from lodpipe.evidence.columns import FILES
 from lodpipe.findings import Finding
 from lodpipe.project import Limits, builtin
@@ -19,7 +20,7 @@ from lodpipe.weigh import weigh
 CONCEPTS = terms.concepts()
 FOLDER = Path(__file__).parent / "casebook"
 BASE = "https://collections.example.org/"
-ASPECTS = evidence.shipped_aspects()
+ASPECTS = builtin_aspects()
 QUALIFIERS = terms.read_table("qualifiers", builtin("mappings") / "vocab" / "qualifiers.csv")
 FACTS = ("people", "membership", "whereabouts", "places", "things", "processes", "order", "sources")
 EXPECTED = {

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from lodpipe import evidence, project, terms
+from lodpipe.aspects import builtin_aspects
 from lodpipe.findings import Finding
 from lodpipe.project import Limits
 from lodpipe.weigh import Weighing, weigh
@@ -24,7 +25,7 @@ from lodpipe.weigh.results import day_json
 from lodpipe.weigh.spans import Spans
 
 BASE = "https://collections.example.org/"
-ASPECTS = evidence.shipped_aspects()
+ASPECTS = builtin_aspects()
 QUALIFIERS = terms.read_table(
     "qualifiers", project.builtin("mappings") / "vocab" / "qualifiers.csv"
 )

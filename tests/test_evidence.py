@@ -10,6 +10,7 @@ import openpyxl
 import pytest
 
 from lodpipe import evidence, project, terms
+from lodpipe.aspects import builtin_aspects
 from lodpipe.errors import UsageError
 from lodpipe.evidence.columns import FILES
 from lodpipe.evidence.facts import Evidence
@@ -21,7 +22,7 @@ from lodpipe.project import Limits
 from lodpipe.records import Claim, Entry, Image, Layout, LayoutRow, Placed, Stop
 
 BASE = "https://collections.example.org/"
-ASPECTS = evidence.shipped_aspects()
+ASPECTS = builtin_aspects()
 QUALIFIERS = terms.read_table(
     "qualifiers", project.builtin("mappings") / "vocab" / "qualifiers.csv"
 )

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lodpipe import evidence
+from lodpipe.aspects import builtin_aspects
 from lodpipe.dates import parse
 from lodpipe.evidence import facts
 from lodpipe.evidence.facts import Evidence
@@ -35,7 +35,7 @@ from lodpipe.weigh.spans import (
 from lodpipe.weigh.when import definite, first_day, last_day, outer, possible, trimmed
 
 BASE = "https://collections.example.org/"
-ASPECTS = evidence.shipped_aspects()
+ASPECTS = builtin_aspects()
 WINDOW = range(-3, 24)
 
 # --- sets of days -------------------------------------------------------------------------

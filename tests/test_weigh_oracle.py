@@ -21,14 +21,14 @@ from weigh_oracle import (
     linked,
 )
 
-from lodpipe import evidence
+from lodpipe.aspects import builtin_aspects
 from lodpipe.dates import parse
 from lodpipe.evidence import facts
 from lodpipe.records import Claim, Place
 from lodpipe.weigh import Weighing, weigh
 from lodpipe.weigh.spans import Spans
 
-ASPECTS = evidence.shipped_aspects()
+ASPECTS = builtin_aspects()
 PLACES = ("pass", "hut", "town", "ford")
 WITHIN = {"hut": "pass"}
 NEAR = frozenset({frozenset({"town", "ford"})})

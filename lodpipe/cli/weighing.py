@@ -64,22 +64,9 @@ def weigh(
             "`--argument` needs a thing", hint="lodpipe weigh PROJECT THING --argument"
         )
     shop = pipeline.open_workshop(project.load(folder))
+    asked = aspect if argument else ""
     with show.Bars() as bars, pipeline.scales(shop, bars) as on:
-        answer: Any
-        if without_source:
-            answer = on.questions.without_source(on.find(without_source))
-        elif assume:
-            answer = on.questions.assume(*_assumed(assume, on.find, shop.project.site.base))
-        elif is_open:
-            answer = on.questions.open()
-        elif argument and thing:
-            answer = on.questions.argument(on.find(thing), aspect)
-            if answer is None:
-                raise UsageError(f"nobody holds a view on the {aspect} of `{thing}`")
-        elif thing:
-            answer = on.questions.thing(on.find(thing))
-        else:
-            answer = None
+        answer = _answer(on, thing, asked, without_source, assume, is_open)
         if as_json:
             data = to_json(answer, on.base) if answer is not None else on.weighing.to_json(on.base)
             show.data(data)
@@ -87,7 +74,27 @@ def weigh(
             _Printer(on, show).answer(answer)
 
 
-def _assumed(text: str, find: Any, base: str) -> tuple[str, str, str]:
+def _answer(
+    on: Any, thing: str | None, aspect: str, without: str, assume: str, is_open: bool
+) -> Any:
+    """Ask what was asked; None stands for the whole project."""
+    if without:
+        return on.questions.without_source(on.find(without))
+    if assume:
+        return on.questions.assume(*_assumed(assume, on.find))
+    if is_open:
+        return on.questions.open()
+    if not thing:
+        return None
+    if not aspect:
+        return on.questions.thing(on.find(thing))
+    argument = on.questions.argument(on.find(thing), aspect)
+    if argument is None:
+        raise UsageError(f"nobody holds a view on the {aspect} of `{thing}`")
+    return argument
+
+
+def _assumed(text: str, find: Any) -> tuple[str, str, str]:
     from lodpipe.dates import parse
     from lodpipe.errors import DateError
 

@@ -7,8 +7,8 @@ run are known; `settle` works out what lines of the ledger make of one another.
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from lodpipe.aspects import Aspects
 from lodpipe.evidence.access import Access, named_things, read_access
-from lodpipe.evidence.aspects import Aspects, aspects_of, shipped_aspects
 from lodpipe.evidence.columns import FILES, Folder
 from lodpipe.evidence.facts import Evidence
 from lodpipe.evidence.keys import Entries, candidates
@@ -24,11 +24,9 @@ from lodpipe.terms import Table
 __all__ = [
     "FILES",
     "Access",
-    "Aspects",
     "Entries",
     "Evidence",
     "Loaded",
-    "aspects_of",
     "candidates",
     "certain",
     "check_layout",
@@ -41,7 +39,6 @@ __all__ = [
     "rows_of_layout",
     "sets_of",
     "settle",
-    "shipped_aspects",
 ]
 
 

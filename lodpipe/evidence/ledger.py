@@ -5,11 +5,11 @@ What a single line says is read by `claims`; what lines say of one another is wo
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import fields, replace
 
+from lodpipe.aspects import DATE, TEXT, Aspects
 from lodpipe.errors import nearest
-from lodpipe.evidence.aspects import DATE, TEXT, Aspects
 from lodpipe.evidence.cells import Cells
 from lodpipe.evidence.columns import Folder
 from lodpipe.findings import Finding, Report
@@ -45,7 +45,7 @@ def _about(key: str, report: Report) -> Report:
 
 def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:
     cells.needed("aspect")
-    aspect = cells.word("aspect", aspects.aspects)
+    aspect = cells.word("aspect", aspects.by_name)
     qualifier, standing, role = _qualifier(cells, qualifiers)
     sources, locators = _sources(cells)
     claim = Claim(
@@ -69,7 +69,7 @@ def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:
     )
     cells.edtf("on")
     if aspect:
-        claim = _value(claim, aspects.aspects[aspect].takes, cells)
+        claim = _value(claim, aspects.by_name[aspect].takes, cells)
         _grounds(claim, aspects, cells)
     return None if cells.bad else replace(claim, effective=claim.standing)
 
@@ -111,7 +111,7 @@ def _sources(cells: Cells) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return tuple(key.strip() for key, _, _ in pairs), tuple(locators)
 
 
-def _value(claim: Claim, takes: Sequence[str], cells: Cells) -> Claim:
+def _value(claim: Claim, takes: Collection[str], cells: Cells) -> Claim:
     if not claim.value and not claim.value_text:
         cells.fault("the line has neither `value` nor `value_text`", "value")
     elif DATE in takes and claim.value:
@@ -125,7 +125,7 @@ def _value(claim: Claim, takes: Sequence[str], cells: Cells) -> Claim:
 
 
 def _grounds(claim: Claim, aspects: Aspects, cells: Cells) -> None:
-    dated = DATE in aspects.aspects[claim.aspect].takes
+    dated = DATE in aspects.by_name[claim.aspect].takes
     if (dated or claim.aspect in _GROUNDED) and not claim.basis and not claim.sources:
         cells.fault(
             f"the claim `{claim.key}` says neither on what grounds nor from which source",
@@ -247,7 +247,7 @@ def _report_clashes(lines: Sequence[Claim], aspects: Aspects, report: Report) ->
     sets = sets_of(lines)
     held: defaultdict[tuple[str, str, str], list[Claim]] = defaultdict(list)
     for line in lines:
-        if aspects.aspects[line.aspect].one and certain(line, sets):
+        if aspects.by_name[line.aspect].one and certain(line, sets):
             held[line.about, line.aspect, line.part].append(line)
     for (_, aspect, _), several in held.items():
         first = several[0]

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from typing import TypeVar
 
+from lodpipe.aspects import DATE, IRI, TEXT, Aspects
 from lodpipe.errors import IriError
-from lodpipe.evidence.aspects import DATE, IRI, TEXT, Aspects
 from lodpipe.evidence.facts import (
     Authority,
     Being,
@@ -254,8 +254,8 @@ class _Resolver:
         return made
 
     def _value(self, claim: Claim) -> str:
-        takes = self.aspects.aspects[claim.aspect].takes
-        if not claim.value or takes[0] in (DATE, TEXT):
+        takes = self.aspects.by_name[claim.aspect].takes
+        if not claim.value or not takes.isdisjoint((DATE, TEXT)):
             return claim.value
         if IRI in takes:
             try:

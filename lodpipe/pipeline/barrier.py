@@ -275,13 +275,13 @@ def _claims(
         base,
         everything.entries,
         shop.concepts,
-        evidence.shipped_aspects(),
+        builtin_aspects(),
         made.findings.append,
         declare=not shop.project.sources,
     )
     lines = [*resolved.claims, *drafts.claims()]
     _published_lines(shop, lines, made)
-    settled = evidence.settle(lines, evidence.shipped_aspects(), made.findings.append)
+    settled = evidence.settle(lines, builtin_aspects(), made.findings.append)
     made.facts, made.claims = resolved, settled
     seen = Visible(index, made.withheld)
     leaving = claims_that_may_leave(settled, made.withheld, made.findings.append)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lodpipe import evidence
+from lodpipe.aspects import builtin_aspects
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
 from lodpipe.pipeline.barrier import barrier
@@ -46,7 +47,7 @@ def gather(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Gathered]
         loaded = evidence.load(
             shop.project.folder / shop.project.evidence.folder,
             shop.project.evidence.folder,
-            aspects=evidence.shipped_aspects(),
+            aspects=builtin_aspects(),
             qualifiers=shop.table("qualifiers"),
             limits=shop.project.limits,
             report=found.append,

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from lodpipe import evidence, workspace
 from lodpipe.archive import Archive
+from lodpipe.aspects import builtin_aspects
 from lodpipe.errors import ManyErrors, UsageError
 from lodpipe.findings import VIOLATION, Finding
 from lodpipe.pipeline.gather import gather
@@ -70,7 +71,7 @@ def _mark(finding: Finding) -> tuple[str, str, str]:
 
 def _check(shop: Workshop, folder: Path) -> list[Finding]:
     found: list[Finding] = []
-    aspects = evidence.shipped_aspects()
+    aspects = builtin_aspects()
     loaded = evidence.load(
         folder,
         shop.project.evidence.folder,
@@ -110,7 +111,7 @@ def _free_key(shop: Workshop) -> str:
     loaded = evidence.load(
         shop.project.folder / shop.project.evidence.folder,
         shop.project.evidence.folder,
-        aspects=evidence.shipped_aspects(),
+        aspects=builtin_aspects(),
         qualifiers=shop.table("qualifiers"),
         limits=shop.project.limits,
         report=lambda finding: None,

@@ -4,6 +4,7 @@ import shutil
 
 from lodpipe import archive, evidence
 from lodpipe import export as exporter
+from lodpipe.aspects import builtin_aspects
 from lodpipe.check import Checker, sample_of
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
@@ -55,7 +56,7 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
     loaded = evidence.load(
         shop.project.folder / shop.project.evidence.folder,
         shop.project.evidence.folder,
-        aspects=evidence.shipped_aspects(),
+        aspects=builtin_aspects(),
         qualifiers=shop.table("qualifiers"),
         limits=shop.project.limits,
         report=findings.append,

@@ -3,6 +3,7 @@
 from typing import Any
 
 from lodpipe import evidence
+from lodpipe.aspects import builtin_aspects
 from lodpipe.findings import Finding
 from lodpipe.project import Project
 from lodpipe.records import Claim
@@ -16,7 +17,7 @@ def weighing_of(
     weighable = facts.people or facts.whereabouts or facts.processes or facts.things
     if not weighable and all(claim.mapped for claim in claims):
         return None
-    return weigh(facts, claims, evidence.shipped_aspects(), circa_years=project.dates.circa_years)
+    return weigh(facts, claims, builtin_aspects(), circa_years=project.dates.circa_years)
 
 
 def verdicts_of(project: Project, weighed: Weighing | None) -> dict[str, dict[str, Any]]:

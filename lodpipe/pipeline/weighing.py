@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lodpipe import evidence
+from lodpipe.aspects import builtin_aspects
 from lodpipe.errors import UsageError
 from lodpipe.findings import Finding
 from lodpipe.pipeline.gather import gather
@@ -58,7 +59,7 @@ def scales(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Scales]:
                 "there is nothing to weigh",
                 hint="write claims.csv and facts, such as people.csv, into the evidence folder",
             )
-        aspects = evidence.shipped_aspects()
+        aspects = builtin_aspects()
 
         def words(claim: Claim) -> str:
             value = claim.value_text or labels.of(claim.value)

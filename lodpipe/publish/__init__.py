@@ -1,0 +1,1 @@
+"""What leaves the house, as bytes: Linked Art JSON-LD, N-Quads, IIIF manifests, pictures."""

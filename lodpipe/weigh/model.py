@@ -5,7 +5,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 from typing import TypeVar
 
-from lodpipe.evidence import Aspects, Evidence
+from lodpipe.aspects import Aspects
+from lodpipe.evidence import Evidence
 from lodpipe.evidence.facts import DatableThing, Process
 from lodpipe.records import Claim
 from lodpipe.weigh.geography import Geography
@@ -87,7 +88,7 @@ class Model:
         """Return the event that a claim is weighed on, empty when it is not weighed."""
         if not claim.value:
             return ""
-        return self.aspects.event(claim.aspect, claim.role)
+        return self.aspects.weighed_on(claim.aspect, claim.role)
 
     def binds(self, claim: Claim) -> bool:
         """Return whether a claim about a person binds life and place.

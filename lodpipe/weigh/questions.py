@@ -9,7 +9,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from lodpipe.evidence import Aspects, Evidence
+from lodpipe.aspects import Aspects
+from lodpipe.evidence import Evidence
 from lodpipe.records import Claim
 from lodpipe.weigh.context import event_of
 from lodpipe.weigh.grounds import Ground, ground_of
@@ -209,7 +210,7 @@ class Questions:
         Of an aspect that takes one value, the claims that are held now are set aside.
         """
         asked = Claim(ASSUMED, about, aspect, value, by=about, basis=ASSUMED)
-        one = self.aspects.aspects[aspect].one
+        one = self.aspects.by_name[aspect].one
         others = [
             replace(claim, effective="former")
             if one and claim.about == about and claim.aspect == aspect

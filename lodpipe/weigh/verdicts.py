@@ -3,7 +3,8 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 
-from lodpipe.evidence import Aspects, Evidence, certain, sets_of
+from lodpipe.aspects import Aspects
+from lodpipe.evidence import Evidence, certain, sets_of
 from lodpipe.records import Claim
 from lodpipe.weigh.case import Case, shape_of
 from lodpipe.weigh.conflicts import Question, sets_with, smallest
@@ -94,7 +95,7 @@ class Weigher:
 
     def one(self, claim: Claim) -> bool:
         """Return whether the aspect of a claim takes one value only."""
-        return self.model.aspects.aspects[claim.aspect].one
+        return self.model.aspects.by_name[claim.aspect].one
 
     def group(self, thing: str) -> tuple[str, ...]:
         """Return the things that certain current claims link to a thing, itself among them."""
