@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from mapping_help import CONTEXT, Told, compiled, js, row, with_fields, xml
 
+from lodpipe.errors import ManyErrors
 from lodpipe.mapping import Mapping
 from lodpipe.records import Record
 
@@ -171,6 +172,19 @@ def test_what_several_processes_met_is_told_together() -> None:
             "catalogue/items.jsonl:1 [/a]",
         )
     ]
+
+
+def test_a_mapping_reads_one_source_after_another() -> None:
+    mapping = compiled(DROPPED)
+    first = leftovers(mapping, row(no="1", T="x", Loc="B", Gone="", Odd="y"))
+    second = leftovers(mapping, row(no="2", T="x", Loc="", Gone="z"))
+
+    assert [message for _, _, message, _ in first] == [
+        "`Odd` is neither mapped nor dropped, and holds a value once"
+    ]
+    assert second == []
+    with pytest.raises(ManyErrors, match="the source has no column `T`"):
+        leftovers(mapping, row(no="3", t="x"))
 
 
 def test_nothing_is_said_of_a_source_without_records() -> None:

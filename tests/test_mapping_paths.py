@@ -14,7 +14,7 @@ from mapping_help import compiled, js, mapped, with_fields
 from lodpipe.errors import IriError, UsageError
 from lodpipe.mapping.leaves import fits
 from lodpipe.mapping.paths import access, escape, singular, xpath_shape
-from lodpipe.mapping.texts import encode
+from lodpipe.mapping.uris import encode
 
 # --- JSONPath, https://www.rfc-editor.org/rfc/rfc9535 ----------------------------------------
 

@@ -13,7 +13,8 @@ from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.lookups import Lookup, compile_lookup
 from lodpipe.mapping.spaces import DATE, Ref, Run, Scope, Space
 from lodpipe.mapping.template import Templates
-from lodpipe.mapping.texts import Text, Uri, compile_text, compile_uri, constant_text
+from lodpipe.mapping.texts import Text, compile_text, constant_text
+from lodpipe.mapping.uris import Uri, compile_uri
 from lodpipe.mapping.when import Condition, compile_when
 from lodpipe.mapping.yaml_nodes import Node
 from lodpipe.records import Claim, LayoutRow, Place

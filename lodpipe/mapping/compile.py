@@ -14,7 +14,8 @@ from lodpipe.mapping.nested import above, is_nested
 from lodpipe.mapping.shapes import readings_of
 from lodpipe.mapping.spaces import Ref, Run, Scope, SourceContext, Space, row_hash
 from lodpipe.mapping.specs import Source
-from lodpipe.mapping.texts import Make, Uri
+from lodpipe.mapping.texts import Make
+from lodpipe.mapping.uris import Uri
 from lodpipe.mapping.when import Condition
 from lodpipe.records import Draft, Input, Mapped, Record
 
@@ -186,7 +187,9 @@ class Mapping:
     def leftover(self, report: Report) -> None:
         """Report, after the last record, what is neither mapped nor dropped (`unmapped`).
 
-        Places that the mapping names and no record has are told too (`column`).
+        Places that the mapping names and no record has are told too (`column`). After that the
+        mapping is ready for another source.
         """
         if self._leaves is not None:
             self._leaves.report(report, self._form, self.name)
+        self._leaves, self._form = None, ""

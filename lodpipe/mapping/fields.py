@@ -14,7 +14,8 @@ from lodpipe.mapping.language import FIELD
 from lodpipe.mapping.paths import XML, check_path
 from lodpipe.mapping.spaces import DATE, LIST, NUMBER, SIZE, TEXT, URL, YEAR, Field, Ref, Space
 from lodpipe.mapping.specs import Case, Source, Spec, empty_words, read_options, reads_as
-from lodpipe.mapping.texts import compile_text, compile_uri
+from lodpipe.mapping.texts import compile_text
+from lodpipe.mapping.uris import compile_uri
 from lodpipe.mapping.when import compile_when
 from lodpipe.mapping.yaml_nodes import Node
 

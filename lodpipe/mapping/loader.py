@@ -15,7 +15,7 @@ from lodpipe.mapping.nested import is_nested
 from lodpipe.mapping.spaces import Ref, Space
 from lodpipe.mapping.specs import Source, empty_words
 from lodpipe.mapping.template import Templates
-from lodpipe.mapping.texts import compile_uri
+from lodpipe.mapping.uris import compile_uri
 from lodpipe.mapping.when import compile_when
 from lodpipe.mapping.yaml_nodes import Faults, Node, read_yaml
 from lodpipe.nodes import Nodes

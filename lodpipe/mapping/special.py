@@ -13,7 +13,8 @@ from lodpipe.mapping.language import TIMESPAN_KEYS
 from lodpipe.mapping.lookups import compile_lookup
 from lodpipe.mapping.pieces import Piece, constant, found
 from lodpipe.mapping.spaces import DATES, SIZE, YEAR, Ref, Run, Scope, Space
-from lodpipe.mapping.texts import compile_text, compile_uri
+from lodpipe.mapping.texts import compile_text
+from lodpipe.mapping.uris import compile_uri
 from lodpipe.mapping.values import Dated, year_date
 from lodpipe.mapping.yaml_nodes import Node
 from lodpipe.records import Tree

@@ -10,7 +10,8 @@ from lodpipe.mapping import language
 from lodpipe.mapping.compiler import Compiler, Pattern
 from lodpipe.mapping.sizes import KINDS, UNITS
 from lodpipe.mapping.spaces import Field, Ref
-from lodpipe.mapping.texts import Text, Uri
+from lodpipe.mapping.texts import Text
+from lodpipe.mapping.uris import Uri
 from lodpipe.mapping.when import Condition
 from lodpipe.mapping.yaml_nodes import Node
 

@@ -21,7 +21,8 @@ from lodpipe.mapping.special import (
     compile_timespan,
     known_class,
 )
-from lodpipe.mapping.texts import Make, compile_text, compile_uri
+from lodpipe.mapping.texts import Make, compile_text
+from lodpipe.mapping.uris import compile_uri
 from lodpipe.mapping.when import Condition, compile_when
 from lodpipe.mapping.yaml_nodes import Node
 from lodpipe.nodes import MODIFICATIONS
