@@ -1,6 +1,6 @@
 """Weighing against trying every day: random worlds, written as cases, read, weighed, compared.
 
-A world that fails is printed as a case of the casebook, so that it can be kept there.
+A world that fails is printed as a case of the rulebook, so that it can be kept there.
 """
 
 import csv
@@ -11,8 +11,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from casebook_help import Case, Weighed, weigh_case
-from casebook_help import _row_names as row_names
+from rulebook_help import Case, Weighed, weigh_case
+from rulebook_help import _row_names as row_names
 from hypothesis import HealthCheck, assume, event, given, note, settings
 from hypothesis import strategies as st
 from weigh_brute import (
@@ -163,7 +163,7 @@ def worlds(draw: st.DrawFn) -> World:
     )
 
 
-# --- a world as a case of the casebook -----------------------------------------------------
+# --- a world as a case of the rulebook -----------------------------------------------------
 
 
 def case_of(world: World, source: str = "diary-3") -> Case:
@@ -251,7 +251,7 @@ def days_of(pairs: list[list[str | None]]) -> set[int]:
 @settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
 @given(worlds())
 def test_every_answer_is_that_of_trying_every_day(world: World) -> None:
-    # the day on which a stay ends and an absence begins is a case of the casebook, day-of-leaving
+    # the day on which a stay ends and an absence begins is a case of the rulebook, day-of-leaving
     assume(not world.meeting_of_leaving())
     case = case_of(world)
     note(printed(case))

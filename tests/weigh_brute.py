@@ -63,7 +63,7 @@ def when(kind: str, a: int, b: int) -> When:
 
 @dataclass(frozen=True)
 class Fact:
-    """A row: `name` as the casebook names it."""
+    """A row: `name` as the rulebook names it."""
 
     name: str
     who: str = ""

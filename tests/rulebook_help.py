@@ -1,6 +1,6 @@
-"""The casebook read: small cases in plain CSV, weighed, and compared with what they expect.
+"""The rulebook read: small cases in plain CSV, weighed, and compared with what they expect.
 
-`casebook/README.md` says how a case is written. Nothing here knows the rules of weighing.
+`rulebook/README.md` says how a case is written. Nothing here knows the rules of weighing.
 """
 
 import csv
@@ -18,7 +18,7 @@ from lodpipe.records import Claim, Entry
 from lodpipe.weigh import weigh
 
 CONCEPTS = terms.concepts()
-FOLDER = Path(__file__).parent / "casebook"
+FOLDER = Path(__file__).parent / "rulebook"
 BASE = "https://collections.example.org/"
 ASPECTS = builtin_aspects()
 QUALIFIERS = terms.read_table("qualifiers", builtin("mappings") / "vocab" / "qualifiers.csv")
@@ -40,7 +40,7 @@ Row = dict[str, str]
 
 @dataclass
 class Case:
-    """One file of the casebook: its settings and blocks."""
+    """One file of the rulebook: its settings and blocks."""
 
     name: str
     settings: dict[str, str] = field(default_factory=dict)
@@ -50,7 +50,7 @@ class Case:
         return self.blocks.get(block, [])
 
 
-class CasebookError(Exception):
+class RulebookError(Exception):
     """A case that is not written as the README says."""
 
 
@@ -68,27 +68,27 @@ def read_case(path: Path) -> Case:
                 block, columns = "", []
             elif not block and cells[0] in SETTINGS:
                 if len(cells) != 2:
-                    raise CasebookError(f"{at}: `{cells[0]}` takes one cell; quote its commas")
+                    raise RulebookError(f"{at}: `{cells[0]}` takes one cell; quote its commas")
                 case.settings[cells[0]] = cells[1]
             elif not block:
                 block = _block(cells, case, at)
             elif not columns:
                 columns = _columns(cells, block, at)
             elif len(cells) > len(columns):
-                raise CasebookError(f"{at}: more cells than columns")
+                raise RulebookError(f"{at}: more cells than columns")
             else:
                 cells += [""] * (len(columns) - len(cells))
                 case.blocks[block].append(dict(zip(columns, cells, strict=True)))
     missing = [name for name in ("case", "why") if not case.settings.get(name)]
     if missing or not case.rows("claims") or not case.rows("expect"):
-        raise CasebookError(f"{path.name}: a case has `case`, `why`, `claims` and `expect`")
+        raise RulebookError(f"{path.name}: a case has `case`, `why`, `claims` and `expect`")
     return case
 
 
 def _block(cells: list[str], case: Case, at: str) -> str:
     name = cells[0]
     if len(cells) > 1 or name not in (*FACTS, "claims", *EXPECTED) or name in case.blocks:
-        raise CasebookError(f"{at}: `{name}` does not begin a block")
+        raise RulebookError(f"{at}: `{name}` does not begin a block")
     case.blocks[name] = []
     return name
 
@@ -97,7 +97,7 @@ def _columns(cells: list[str], block: str, at: str) -> list[str]:
     known = EXPECTED[block].split() if block in EXPECTED else FILES[block].names
     for column in cells:
         if column not in known:
-            raise CasebookError(f"{at}: `{column}` is not a column of `{block}`")
+            raise RulebookError(f"{at}: `{column}` is not a column of `{block}`")
     return cells
 
 
