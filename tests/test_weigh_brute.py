@@ -11,10 +11,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from rulebook_help import Case, Weighed, weigh_case
-from rulebook_help import _row_names as row_names
 from hypothesis import HealthCheck, assume, event, given, note, settings
 from hypothesis import strategies as st
+from rulebook_help import Case, Weighed, weigh_case
+from rulebook_help import _row_names as row_names
 from weigh_brute import (
     DAYS,
     DOUBTS,
