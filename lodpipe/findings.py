@@ -37,7 +37,8 @@ class Finding:
         value: the offending value, verbatim.
         hint: what to do.
         uri: the document concerned, `path` the JSON Pointer in it.
-        rule: IRI of the shape, or URL of the published rule.
+        rule: URL of the published rule; IRI of the shape where the shape itself is meant.
+        shape: IRI of the shape that found it, when one did.
     """
 
     code: str
@@ -49,6 +50,7 @@ class Finding:
     uri: str = ""
     path: str = ""
     rule: str = ""
+    shape: str = ""
 
     def __post_init__(self) -> None:
         known = CODES[self.code]

@@ -112,24 +112,27 @@ ENTITY = """<?xml version="1.0"?>
 GOES_ON = [
     # what is wrong -> finding and place, records mapped and unreadable; the others are released
     ("a ragged row", put("dolen,,album", "dolen,,album,x"),
-     "warning[ragged]: the row has 7 cells for 6 columns; left over: `x`\n    --> items.csv:4 (record 3)",
+     "warning  ragged\n  the row has 7 cells for 6 columns; left over: `x`\n"
+     "  hint: look for a delimiter that is text, or was lost\n  --> items.csv:4 (record 3)",
      (5, 0), 0),
     ("a value too long", put("Snow shed", "x" * 250_000),
-     "violation[too-long]: a value of 250,000 characters is longer than the limit of 200,000\n"
-     "    --> items.csv:4 (record 3) [Title]", (4, 1), 1),
+     "violation  too-long\n  a value of 250,000 characters is longer than the limit of 200,000\n"
+     "  hint: raise `field_chars` in `[limits]` if the value is right\n  --> items.csv:4 (record 3) [Title]", (4, 1), 1),
     ("control characters", put("Snow shed", "Snow\x07shed"),
-     "warning[characters]: the text holds U+0007\n    --> items.csv:4 (record 3) [Title]", (5, 0), 0),
+     "warning  characters\n  the text holds U+0007\n"
+     "  hint: export the source again, in UTF-8\n  --> items.csv:4 (record 3) [Title]", (5, 0), 0),
     ("a key that climbs", put("\n2,", "\n../../x,"),
-     "violation[iri]: the key `../../x` has a part `..`, which means another folder\n"
-     "    --> items.csv:4 (record 3) [No]", (5, 0), 1),
+     "violation  iri\n  the key `../../x` has a part `..`, which means another folder\n"
+     "  hint: give the record a key without it\n  --> items.csv:4 (record 3) [No]", (5, 0), 1),
     ("a record without key", put("\n2,", "\n,"),
-     "violation[key]: the record has no `no`\n    --> items.csv:4 (record 3) [No]", (4, 1), 1),
+     "violation  key\n  the record has no `no`\n  hint: give it a key, or say under `key` which field it has\n"
+     "  --> items.csv:4 (record 3) [No]", (4, 1), 1),
     ("a key twice", put("\n3,", "\n2,"),
-     "warning[duplicate]: 2 records have the key `2`; used is", (4, 0), 0),
+     "warning  duplicate\n  2 records have the key `2`; used is", (4, 0), 0),
     ("broken JSON in the middle", as_json_lines(BROKEN),
-     "violation[unreadable]: ", (2, 1), 1),
+     "violation  unreadable\n", (2, 1), 1),
     ("an external entity", as_xml(ENTITY),
-     "violation[unreadable]: ", (1, 1), 1),
+     "violation  unreadable\n", (1, 1), 1),
 ]  # fmt: skip
 
 

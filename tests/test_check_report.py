@@ -18,7 +18,6 @@ from lodpipe.check.report import (
     Entry,
     as_csv,
     as_json,
-    as_text,
     entry_of,
     entry_of_finding,
     groups,
@@ -27,6 +26,7 @@ from lodpipe.check.report import (
     passes,
 )
 from lodpipe.check.report_page import as_page
+from lodpipe.check.report_text import as_text
 from lodpipe.check.report_turtle import as_turtle
 from lodpipe.check.report_xml import as_junit
 from lodpipe.check.results import Result
@@ -161,7 +161,15 @@ def test_json_has_everything() -> None:
     )
     assert data["shapes"][1] == {"shape": f"{SHAPE}set", "message": "", "nodes": 0}
     assert data["results"][0]["places"] == [
-        {"file": "items.csv", "sheet": "", "line": 13, "record": 12, "column": c, "field": c}
+        {
+            "file": "items.csv",
+            "sheet": "",
+            "line": 13,
+            "record": 12,
+            "column": c,
+            "field": c,
+            "mapping": "",
+        }
         for c in ("date", "until")
     ]
 

@@ -1,14 +1,13 @@
-"""Reports of a check: pure functions from entries to text, JSON and CSV.
+"""Reports of a check: pure functions from entries to groups, JSON and CSV.
 
-JUnit, the W3C validation report and the HTML page have modules of their own beside this one
-(`report_xml`, `report_turtle`, `report_page`). Every format names the hashes of data and shapes
+Text, JUnit, the W3C validation report and the HTML page have modules of their own beside this one
+(`report_text`, `report_xml`, `report_turtle`, `report_page`). Every format names the hashes of data and shapes
 and the tool, so that a second person can see that two reports are of the same thing; none names
 the time, so that the same check gives the same bytes.
 """
 
 import csv
 import io
-import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -17,11 +16,8 @@ import orjson
 
 from lodpipe.check.results import Result
 from lodpipe.check.shapes import short_name
-from lodpipe.findings import SEVERITIES, VIOLATION, Finding, at_least
+from lodpipe.findings import CODES, SEVERITIES, VIOLATION, Finding, at_least
 from lodpipe.records import Place, TraceEntry
-
-EXAMPLES = 3
-_WIDTH = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +57,7 @@ class Entry:
     """One line of a report: a result of a shape, or a finding of another kind.
 
     `places` are the cells that the value came from; all of them, where it came from several.
+    `mapped` says of each where a mapping reads it (`mappings/items.yaml:12`), as far as one does.
     """
 
     severity: str
@@ -76,6 +73,7 @@ class Entry:
     rule: str = ""
     focus: str = ""
     term: str = ""
+    mapped: tuple[str, ...] = ()
 
     def where(self) -> str:
         """Return the first place, and how many more there are; the node when there is none."""
@@ -84,8 +82,20 @@ class Entry:
         more = f" and {len(self.places) - 1} more" if len(self.places) > 1 else ""
         return f"{self.places[0].place}{more}"
 
+    def kind(self) -> tuple[str, ...]:
+        """Return what entries share that are told together.
 
-def entry_of(result: Result, places: Iterable[TraceEntry] = ()) -> Entry:
+        A shape has few messages, which say what to do; the message of another finding names its
+        own value, so all findings of one code are of one kind.
+        """
+        if self.component or self.rule:
+            return (self.severity, self.shape, self.path, self.message, self.hint, self.rule)
+        return (self.severity, self.shape)
+
+
+def entry_of(
+    result: Result, places: Iterable[TraceEntry] = (), mapped: tuple[str, ...] = ()
+) -> Entry:
     """Return the entry of a result of a shape, with the cells that its node came from."""
     return Entry(
         severity=result.severity,
@@ -100,15 +110,16 @@ def entry_of(result: Result, places: Iterable[TraceEntry] = ()) -> Entry:
         rule=result.rule,
         focus=result.focus,
         term=result.term,
+        mapped=mapped,
     )
 
 
-def entry_of_finding(finding: Finding) -> Entry:
-    """Return the entry of a finding; its code stands in the place of the shape."""
+def entry_of_finding(finding: Finding, mapped: tuple[str, ...] = ()) -> Entry:
+    """Return the entry of a finding; without a shape its code stands in the place of it."""
     place = finding.place
     return Entry(
         severity=finding.severity,
-        shape=finding.code,
+        shape=finding.shape or finding.code,
         message=finding.message,
         value=finding.value,
         uri=finding.uri,
@@ -116,12 +127,17 @@ def entry_of_finding(finding: Finding) -> Entry:
         places=() if place is None else (TraceEntry(finding.path, place.column, place),),
         hint=finding.hint,
         rule=finding.rule,
+        mapped=mapped,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Entries that say the same: one shape, one path, one message."""
+    """Entries of one kind: one shape, path and message, or one code.
+
+    `message` is what they all say; where each says something else (`varied`), what their code
+    means. `hint` is empty unless they share one.
+    """
 
     severity: str
     shape: str
@@ -130,34 +146,59 @@ class Group:
     hint: str
     rule: str
     entries: tuple[Entry, ...]
+    varied: bool = False
 
     @property
     def documents(self) -> int:
         """Number of documents concerned."""
         return len({entry.uri for entry in self.entries})
 
+    def mapped(self) -> list[str]:
+        """Return the lines of mappings that read the cells concerned, each once."""
+        return mapped_by(self.entries)
+
+
+def mapped_by(entries: Iterable[Entry]) -> list[str]:
+    """Return the lines of mappings that read the first cell of entries, each once, in order."""
+    return list(dict.fromkeys(e.mapped[0] for e in entries if e.mapped and e.mapped[0]))
+
 
 def groups(entries: Iterable[Entry]) -> list[Group]:
-    """Return entries grouped by shape, path and message: worst first, then most frequent."""
+    """Return entries grouped by kind: worst first, then most frequent."""
     found: dict[tuple[str, ...], list[Entry]] = {}
     for entry in entries:
-        key = (entry.severity, entry.shape, entry.path, entry.message, entry.hint, entry.rule)
-        found.setdefault(key, []).append(entry)
-    made = [
-        Group(severity, shape, path, message, hint, rule, tuple(sorted(members, key=_order)))
-        for (severity, shape, path, message, hint, rule), members in found.items()
-    ]
+        found.setdefault(entry.kind(), []).append(entry)
+    made = []
+    for members in found.values():
+        first = members[0]
+        varied = any(entry.message != first.message for entry in members)
+        message = meaning_of(first.shape) if varied else first.message
+        hint = first.hint if all(entry.hint == first.hint for entry in members) else ""
+        ordered = tuple(sorted(members, key=_order))
+        made.append(
+            Group(
+                *(first.severity, first.shape, first.path, message, hint, first.rule),
+                entries=ordered,
+                varied=varied,
+            )
+        )
     return sorted(
         made,
         key=lambda g: (SEVERITIES.index(g.severity), -len(g.entries), g.shape, g.path, g.message),
     )
 
 
+def meaning_of(code: str) -> str:
+    """Return what a code of findings means, in a line: the kind of finding, and what follows."""
+    known = CODES.get(code)
+    return f"{known.title}: {known.meaning[0].lower()}{known.meaning[1:-1]}" if known else ""
+
+
 def _order(entry: Entry) -> tuple[Any, ...]:
     place = entry.places[0].place if entry.places else Place("")
     return (
         (place.file, place.sheet, place.line, place.record, place.column),
-        (entry.uri, entry.pointer, entry.focus, entry.component, entry.term),
+        (entry.uri, entry.pointer, entry.focus, entry.component, entry.term, entry.message),
     )
 
 
@@ -192,40 +233,6 @@ def passes(entries: Iterable[Entry], about: About) -> bool:
     return bool(about.documents and about.focus) and not any(
         at_least(entry.severity, about.gate) for entry in entries
     )
-
-
-def as_text(entries: Sequence[Entry], about: About, *, examples: int = EXAMPLES) -> str:
-    """Return the report for a terminal: grouped, counted, a few examples each."""
-    lines = [headline(entries, about)]
-    for group in groups(entries):
-        lines += ["", *_group_lines(group, examples)]
-    unused = about.unused()
-    if unused:
-        names = ", ".join(short_name(name) for name in unused)
-        lines += ["", *textwrap.wrap(f"met no node: {names}", _WIDTH, subsequent_indent="  ")]
-    lines += ["", f"data {about.data[:16]}  shapes {about.shapes[:16]}  {about.tool}"]
-    if about.refereed:
-        lines.append(f"{counted(about.refereed, 'document')} checked by both engines")
-    return "\n".join(lines) + "\n"
-
-
-def _group_lines(group: Group, examples: int) -> list[str]:
-    count = len(group.entries)
-    head = f"{count:,} x {group.severity}  {short_name(group.shape)}"
-    lines = [f"{head}  {group.path}" if group.path else head]
-    lines += textwrap.wrap(
-        group.message, _WIDTH, initial_indent="  ", subsequent_indent="  ", break_long_words=False
-    )
-    if group.hint:
-        lines.append(f"  hint: {group.hint}")
-    for entry in group.entries[:examples]:
-        value = f"  `{shortened(entry.value)}`" if entry.value else ""
-        lines.append(f"  --> {entry.where()}{value}  {entry.uri}".rstrip())
-    if count > examples:
-        lines.append(f"  and {count - examples:,} more")
-    if group.rule:
-        lines.append(f"  rule: {group.rule}")
-    return lines
 
 
 def shortened(text: str, most: int = 60) -> str:
@@ -279,15 +286,18 @@ def _data(entry: Entry) -> dict[str, Any]:
                 "record": step.place.record,
                 "column": step.place.column,
                 "field": step.field,
+                "mapping": mapping,
             }
-            for step in entry.places
+            for step, mapping in zip(
+                entry.places, entry.mapped or [""] * len(entry.places), strict=True
+            )
         ],
     }
 
 
 COLUMNS = (
     *("severity", "shape", "message", "value", "file", "sheet", "line", "record", "column"),
-    *("other_places", "document", "pointer", "path", "component", "rule"),
+    *("other_places", "mapping", "document", "pointer", "path", "component", "rule"),
     *("tool", "data_sha256", "shapes_sha256"),
 )
 
@@ -306,7 +316,7 @@ def as_csv(entries: Sequence[Entry], about: About) -> bytes:
         for entry in group.entries:
             writer.writerow(harmless(str(cell)) for cell in (*_cells(entry), *hashes))
     if not entries:
-        writer.writerow(("none", "", headline(entries, about), *[""] * 12, *hashes))
+        writer.writerow(("none", "", headline(entries, about), *[""] * 13, *hashes))
     return b"\xef\xbb\xbf" + out.getvalue().encode()
 
 
@@ -317,7 +327,15 @@ def _cells(entry: Entry) -> tuple[object, ...]:
     return (
         *(entry.severity, short_name(entry.shape), message, entry.value),
         *(place.file, place.sheet, place.line or "", place.record or "", place.column),
-        *(others, entry.uri, entry.pointer, entry.path, entry.component, entry.rule),
+        *(
+            others,
+            "; ".join(mapped_by([entry])),
+            entry.uri,
+            entry.pointer,
+            entry.path,
+            entry.component,
+            entry.rule,
+        ),
     )
 
 

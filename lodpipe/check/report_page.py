@@ -199,19 +199,26 @@ def _group(number: int, group: Group, base: str) -> str:
     parts.append("</p>")
     if group.hint:
         parts.append(f"<p>{_sentence(group.hint)}.</p>")
+    if mapped := group.mapped():
+        more = f" and {len(mapped) - 3} more" if len(mapped) > 3 else ""
+        parts.append(f"<p class=soft>Read by {escape(', '.join(mapped[:3]))}{more}</p>")
+    told = "What" if group.varied else "Value"
     parts.append(
-        "</div>\n<table class=rows><thead><tr><th scope=col>Where<th scope=col>Value"
+        f"</div>\n<table class=rows><thead><tr><th scope=col>Where<th scope=col>{told}"
         "<th scope=col>Document</thead><tbody>\n"
     )
-    parts.extend(_rows(group.entries, base))
+    parts.extend(_rows(group, base))
     parts.append("</tbody></table></section>\n")
     return "".join(parts)
 
 
-def _rows(entries: Iterable[Entry], base: str) -> Iterator[str]:
-    for entry in entries:
+def _rows(group: Group, base: str) -> Iterator[str]:
+    for entry in group.entries:
         value = shortened(entry.value, _MOST_VALUE)
         value = f"<code>{escape(value)}</code>" if value else ""
+        if group.varied:
+            value = _sentence(entry.message)
+            value += f" ({_sentence(entry.hint)})" if entry.hint and not group.hint else ""
         uri = entry.uri.removeprefix(base) if base else entry.uri
         yield f"<tr><td>{escape(entry.where())}<td>{value}<td>{escape(uri)}\n"
 

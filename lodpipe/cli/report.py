@@ -7,7 +7,6 @@ from typing import Any
 
 from lodpipe.archive import Change
 from lodpipe.cli import show
-from lodpipe.findings import CODES
 from lodpipe.pipeline import Checked, Explained, Result, Tally
 from lodpipe.project import Project
 
@@ -44,22 +43,15 @@ def print_run(project: Project, result: Result) -> None:
 
 def print_tally(tally: Tally) -> None:
     """Print findings by kind, worst first, with a few places of each."""
+    from lodpipe.check.report import entry_of_finding
+    from lodpipe.check.report_text import told_lines, told_of
+
     for kind, count in tally.worst_first():
-        severity, code, message = kind
-        examples = tally.examples[kind]
-        if message:
-            show.tell(f"\n{count} x {severity}[{code}]: {message}")
-            for finding in examples:
-                if finding.place or finding.uri:
-                    show.tell(f"  --> {finding.place or ''}  {finding.uri}{finding.path}")
-        else:
-            show.tell(f"\n{count} x {severity}[{code}] {CODES[code].title}. {CODES[code].meaning}")
-            for finding in examples:
-                show.tell("  " + show.finding(finding).replace("\n", "\n  "))
-        if count > len(examples):
-            show.tell(
-                f"  and {count - len(examples)} more; all of them stand in archive/report.jsonl"
-            )
+        examples = map(entry_of_finding, tally.examples[kind])
+        told = told_of(count, examples, varied=kind in tally.varied)
+        show.tell()
+        for line in told_lines(told, elsewhere="; all of them stand in archive/report.jsonl"):
+            show.tell(line)
     if tally.counts:
         show.tell()
 
@@ -100,6 +92,7 @@ def print_check(checked: Checked, *, as_json: bool, files: Mapping[str, Path | N
     from lodpipe import export
     from lodpipe.check import report as forms
     from lodpipe.check.report_page import as_page
+    from lodpipe.check.report_text import as_text
     from lodpipe.check.report_turtle import as_turtle
     from lodpipe.check.report_xml import as_junit
 
@@ -114,7 +107,7 @@ def print_check(checked: Checked, *, as_json: bool, files: Mapping[str, Path | N
         sys.stdout.buffer.write(forms.as_json(entries, about))
         sys.stdout.buffer.flush()
     else:
-        show.tell(forms.as_text(entries, about))
+        show.tell(as_text(entries, about))
     for form, path in files.items():
         if path is not None:
             export.write_file(path, made[form]())

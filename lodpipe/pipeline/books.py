@@ -53,11 +53,15 @@ Kind = tuple[str, str, str]
 
 @dataclass(slots=True)
 class Tally:
-    """Findings counted by kind, with a few of each kept as examples: memory stays bounded."""
+    """Findings counted by kind, with a few of each kept as examples: memory stays bounded.
+
+    `varied` are the kinds whose findings do not all say the same.
+    """
 
     examples_each: int = 3
     counts: Counter[Kind] = field(default_factory=Counter)
     examples: dict[Kind, list[Finding]] = field(default_factory=dict)
+    varied: set[Kind] = field(default_factory=set)
 
     def add(self, findings: Iterable[Finding]) -> None:
         """Count findings."""
@@ -65,6 +69,8 @@ class Tally:
             kind = (finding.severity, finding.code, finding.message if finding.rule else "")
             self.counts[kind] += 1
             kept = self.examples.setdefault(kind, [])
+            if kept and kept[0].message != finding.message:
+                self.varied.add(kind)
             if len(kept) < self.examples_each:
                 kept.append(finding)
 

@@ -117,6 +117,7 @@ def _finding(result: Result, places: Mapping[str, TraceEntry]) -> Finding:
         uri=result.uri,
         path=result.pointer,
         rule=result.rule,
+        shape=result.shape,
     )
 
 
