@@ -161,6 +161,15 @@ FREE_OF_CLAIMS: Mapping[str, Mapping[str, str]] = {
                 "prov:used prov:wasAssociatedWith prov:wasDerivedFrom prov:wasRevisionOf"
             ),
             "class of a node": "rdf:type",
+            "what a thing, text or place lies in or consists of: there no aspect leads to it": (
+                "crm:P46_is_composed_of crm:P46i_forms_part_of crm:P86_falls_within "
+                "crm:P86i_contains crm:P89_falls_within crm:P89i_contains crm:P106_is_composed_of "
+                "crm:P106i_forms_part_of crm:P148_has_component crm:P148i_is_component_of "
+                "skos:narrower"
+            ),
+            "which set a thing is a member of: that aspect is about people and groups": (
+                "la:member_of la:has_member"
+            ),
         }
     ),
     "iiif": _free(
