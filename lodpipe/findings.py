@@ -283,6 +283,16 @@ CODES: dict[str, Code] = {
         WARNING,
         "No triples can be made of the document, so nothing of it was checked.",
     ),
+    "no-rules": _code(
+        "a file that no rule is there for",
+        INFO,
+        "It belongs to another part of IIIF, or to an earlier version; nothing of it was checked.",
+    ),
+    "no-project": _code(
+        "a ledger outside of a project",
+        INFO,
+        "Its keys were not looked up, since there are no documents that could have them.",
+    ),
     "dropped-key": _code(
         "a key that JSON-LD drops",
         VIOLATION,

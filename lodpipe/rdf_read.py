@@ -57,10 +57,10 @@ def found(path: Path) -> list[Path]:
         UsageError: nothing there that we read.
     """
     if path.is_dir():
-        files = sorted(file for file in path.rglob("*") if file.is_file() and _ending(file))
+        files = sorted(file for file in path.rglob("*") if file.is_file() and ending(file))
         if files:
             return files
-    elif path.is_file() and _ending(path):
+    elif path.is_file() and ending(path):
         return [path]
     endings = ", ".join((*JSON_ENDINGS, *LINE_ENDINGS, *FORMATS))
     raise UsageError(
@@ -84,12 +84,12 @@ def read(path: Path, name: str, report: Report) -> Iterator[Emitted]:
     Raises:
         UsageError: the file cannot be opened or unpacked.
     """
-    ending = _ending(path)
+    form = ending(path)
     try:
-        with _open(path) as stream:
-            if ending in FORMATS:
-                yield from _graphs(path, stream, FORMATS[ending], name, report)
-            elif ending in LINE_ENDINGS:
+        with opened(path) as stream:
+            if form in FORMATS:
+                yield from _graphs(path, stream, FORMATS[form], name, report)
+            elif form in LINE_ENDINGS:
                 for number, line in enumerate(stream, start=1):
                     if line.strip():
                         yield from _json(line, Place(name, number), report)
@@ -99,15 +99,17 @@ def read(path: Path, name: str, report: Report) -> Iterator[Emitted]:
         raise UsageError(f"`{name}` cannot be read: {error}") from None
 
 
-def _ending(path: Path) -> str:
+def ending(path: Path) -> str:
+    """Return the ending of a file that we read, without what says that it is packed; else nothing."""
     name = path.name.lower()
     for packed in _PACKED:
         name = name.removesuffix(packed)
-    ending = Path(name).suffix
-    return ending if ending in FORMATS or ending in (*JSON_ENDINGS, *LINE_ENDINGS) else ""
+    suffix = Path(name).suffix
+    return suffix if suffix in FORMATS or suffix in (*JSON_ENDINGS, *LINE_ENDINGS) else ""
 
 
-def _open(path: Path) -> IO[bytes]:
+def opened(path: Path) -> IO[bytes]:
+    """Open a file, unpacked where its ending says that it is packed."""
     if path.suffix.lower() == ".gz":
         return cast(IO[bytes], gzip.open(path))
     if path.suffix.lower() == ".zst":
@@ -178,7 +180,7 @@ def _in_one_piece(path: Path) -> bool:
     """Return whether each graph of an N-Quads file stands together, so that it can be streamed."""
     seen: set[str] = set()
     last = None
-    with _open(path) as stream:
+    with opened(path) as stream:
         for line in stream:
             cut = line.rstrip().removesuffix(b".").rstrip()
             graph = cut[cut.rfind(b" ") :] if cut.endswith(b">") else b""

@@ -28,6 +28,7 @@ class About:
         title: what was checked, in the user's words: `release 7`, `export/linked-art`.
         tool: name and version of the tool. `data`, `shapes`: SHA-256 in hex.
         documents: how many were checked; `refereed` of them by both engines.
+        lines: of ledgers and facts that were checked.
         focus: shape -> number of nodes that it met; `messages`: shape -> what it says.
         gate: severity from which on a finding stops a document.
     """
@@ -42,6 +43,18 @@ class About:
     refereed: int = 0
     engine: str = "compiled"
     gate: str = VIOLATION
+    lines: int = 0
+
+    def is_empty(self) -> bool:
+        """Return whether nothing was checked."""
+        return not (self.documents or self.lines) or not sum(self.focus.values())
+
+    def amount(self) -> str:
+        """Return how much was checked: `366 documents`, `56 lines of evidence`."""
+        lines = counted(self.lines, "line") + " of evidence"
+        if not self.documents and self.lines:
+            return lines
+        return counted(self.documents, "document") + (f" and {lines}" if self.lines else "")
 
     def hashes(self) -> dict[str, str]:
         """Return what tells one check from another."""
@@ -215,10 +228,10 @@ def headline(entries: Sequence[Entry], about: About) -> str:
     """Return the one sentence that says how it went; never `conforms` when nothing was checked."""
     nodes = sum(about.focus.values())
     checked = (
-        f"{about.title}: {counted(about.documents, 'document')} checked, "
+        f"{about.title}: {about.amount()} checked, "
         f"{counted(len(about.focus), 'shape')} met {counted(nodes, 'node')}"
     )
-    if not about.documents or not nodes:
+    if about.is_empty():
         return f"{checked}: nothing was checked"
     by_severity = [
         counted(count, severity)
@@ -230,7 +243,7 @@ def headline(entries: Sequence[Entry], about: About) -> str:
 
 def passes(entries: Iterable[Entry], about: About) -> bool:
     """Return whether a check lets the data through: something was checked, nothing at the gate."""
-    return bool(about.documents and about.focus) and not any(
+    return not about.is_empty() and not any(
         at_least(entry.severity, about.gate) for entry in entries
     )
 
@@ -250,6 +263,7 @@ def as_json(entries: Sequence[Entry], about: About) -> bytes:
         "gate": about.gate,
         "passes": passes(entries, about),
         "documents": about.documents,
+        "lines": about.lines,
         "refereed": about.refereed,
         "shapes": [
             {

@@ -133,7 +133,7 @@ def _base(entries: Iterable[Entry]) -> str:
 
 
 def _verdict(entries: Sequence[Entry], about: About) -> str:
-    if not about.documents or not about.focus:
+    if about.is_empty():
         words, kind = "Nothing was checked.", "violation"
     elif passes(entries, about):
         words, kind = "It can go out.", "info"
@@ -236,7 +236,7 @@ def _checked(about: About) -> str:
     )
     return (
         "<h2>What was checked</h2>\n"
-        f"<p>{counted(about.documents, 'document')}, each by itself.{refereed} "
+        f"<p>{about.amount()}, each by itself.{refereed} "
         "A shape that met no node has checked nothing.</p>\n"
         "<table><thead><tr><th class=n scope=col>Nodes met<th scope=col>Shape</thead><tbody>\n"
         f"{''.join(rows)}</tbody></table>\n"

@@ -148,14 +148,16 @@ def check(
     as_json: bool,
     **files: Path | None,
 ) -> None:
-    """Check a project's newest release, or files of linked data, against shapes.
+    """Check a project's newest release, an archive, a ledger, manifests, or files of linked data.
 
-    PATH is a project (a folder with lodpipe.toml), a folder of exported files, or a file:
-    JSON-LD, Turtle, TriG, N-Triples, N-Quads or RDF/XML, each also as .gz or .zst.
+    PATH is a project (a folder with lodpipe.toml), an archive.sqlite, an evidence folder or a
+    table of it (claims.csv), a folder of exported files, or a file: JSON-LD, Turtle, TriG,
+    N-Triples, N-Quads, RDF/XML or a IIIF manifest, each also as .gz or .zst.
 
     \b
     Example:
       lodpipe check sample
+      lodpipe check sample/evidence/claims.csv
       lodpipe check sample/export --json > report.json
       lodpipe check sample --baseline report.json --html report.html
     """

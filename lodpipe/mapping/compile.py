@@ -79,6 +79,18 @@ class Mapping:
         self._get_key = key.text()
         self._looks_up = compiler.looks_up
 
+    def line_of(self, field: str, column: str = "") -> int:
+        """Return the line of the mapping that reads a field, 0 when there is none.
+
+        Args:
+            field: as the trace calls it, `makers.uri`. column: where it stood, looked for among
+                the paths of the mapping when no field has the name.
+        """
+        specs = [spec for specs in self._fields.specs.values() for spec in specs]
+        found = [spec.field.at for spec in specs if spec.field.label == field]
+        found += [one.at for spec in specs for one in spec.sources if column and one.path == column]
+        return found[0][0] if found else 0
+
     # --- one record -----------------------------------------------------------------------
 
     def map(self, record: Record, context: SourceContext, report: Report) -> Mapped | None:

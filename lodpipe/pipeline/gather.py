@@ -13,7 +13,7 @@ from lodpipe import evidence
 from lodpipe.aspects import builtin_aspects
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
-from lodpipe.pipeline.barrier import barrier
+from lodpipe.pipeline.barrier import Barrier, barrier
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Clock, Silent, Watcher
@@ -28,12 +28,14 @@ class Gathered:
     Attributes:
         facts: resolved evidence. `claims`: settled claims, written and mapped.
         index: of all documents. `findings`: what was found on the way.
+        middle: everything else that the barrier left, such as finished documents.
     """
 
     facts: evidence.Evidence
     claims: tuple[Claim, ...]
     index: IndexReader
     findings: tuple[Finding, ...]
+    middle: Barrier
 
 
 @contextmanager
@@ -57,4 +59,4 @@ def gather(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Gathered]
         middle = barrier(shop, loaded, found, first.part, path, books, clock)
         findings = (*first.findings, *middle.findings)
         with closing(IndexReader(middle.index)) as index:
-            yield Gathered(middle.facts, middle.claims, index, findings)
+            yield Gathered(middle.facts, middle.claims, index, findings, middle)
