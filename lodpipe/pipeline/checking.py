@@ -68,11 +68,17 @@ def check(
         raise EmptyError("nothing was checked: there is no document", hint="look at the paths")
     if not run.focus and not run.entries:
         raise EmptyError("nothing was checked: no shape met any node", hint="look at the shapes")
-    about = About(
-        title=", ".join(path.name or str(path) for path in listed),
+    about = _about(listed, run, digest_of(texts), engine, gate)
+    known = _known(baseline) if baseline else set()
+    return Checked(about, [entry for entry in run.entries if _mark(entry) not in known])
+
+
+def _about(paths: list[Path], run: CheckRun, shapes: str, engine: str, gate: str) -> About:
+    return About(
+        title=", ".join(path.name or str(path) for path in paths),
         tool=f"lodpipe {__version__}",
         data=run.data.hexdigest(),
-        shapes=digest_of(texts),
+        shapes=shapes,
         documents=run.documents,
         focus=run.focus,
         messages=run.messages,
@@ -81,8 +87,6 @@ def check(
         refereed=run.refereed,
         lines=run.lines,
     )
-    known = _known(baseline) if baseline else set()
-    return Checked(about, [entry for entry in run.entries if _mark(entry) not in known])
 
 
 def _own_shapes(paths: list[Path]) -> dict[str, str]:

@@ -92,4 +92,4 @@ def _behavior_unknown(spot: Spot) -> Iterator[Fault] | None:
     values = spot.node.get("behavior")
     if not isinstance(values, list):
         return None
-    return iter([("/behavior", value) for value in values if value not in BEHAVIORS])
+    return iter([("/behavior", value) for value in values if str(value) not in BEHAVIORS])
