@@ -1,11 +1,20 @@
 """From a result back to its cells, and to the lines of mappings that read them."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
+from lodpipe.check import Result
+from lodpipe.check.paths import compact
 from lodpipe.errors import LodpipeError
-from lodpipe.mapping import Mapping
+from lodpipe.mapping import Mapping as Rules
 from lodpipe.pipeline.workshop import Workshop
+from lodpipe.rdf.context import full
 from lodpipe.records import Place, TraceEntry
+from lodpipe.terms import keys
+
+_AT = re.compile("at `(/[^`]*)`$")
+_STEP = re.compile(r"\^?(?:<[^>]*>|[\w-]+:[\w-]+)")
 
 
 class Ways:
@@ -16,7 +25,7 @@ class Ways:
     """
 
     def __init__(self, shop: Workshop | None = None) -> None:
-        self._by_file: dict[str, list[Mapping]] = {}
+        self._by_file: dict[str, list[Rules]] = {}
         for source in shop.sources() if shop else ():
             assert shop is not None
             try:
@@ -40,3 +49,72 @@ class Ways:
             if (line := chosen.line_of(field, place.column))
         ]
         return ", ".join(dict.fromkeys(lines))
+
+
+def cells_of(
+    result: Result, nodes: Mapping[str, str], trace: Sequence[TraceEntry]
+) -> list[TraceEntry]:
+    """Return all cells that a result of a shape comes from.
+
+    The nearest that is known: those of the offending node, else of the key that the path of the
+    shape begins with, else of the node that the shape met.
+
+    Args:
+        nodes: IRI of each node of the document -> its JSON Pointer.
+    """
+    pointers = []
+    own = nodes.get(result.term.strip("<>"), "")
+    if own.startswith(result.pointer + "/"):
+        pointers.append(own)
+    first = _STEP.match(result.path)
+    pointers += [f"{result.pointer}/{key}" for key in _keys().get(first[0] if first else "", ())]
+    for pointer in pointers:
+        found = _at_or_below(pointer, trace)
+        if found:
+            return found
+    return steps_of(result.pointer, trace)
+
+
+@cache
+def _keys() -> dict[str, tuple[str, ...]]:
+    """Predicate, as paths are written, -> the keys of the JSON that stand for it."""
+    found: dict[str, dict[str, None]] = {}
+    for row in keys():
+        if row.key[0].islower() or row.key[0] == "_":
+            found.setdefault(compact(f"<{full(row.iri)}>"), {})[row.key] = None
+    return {predicate: tuple(names) for predicate, names in found.items()}
+
+
+def place_of(pointer: str, trace: Sequence[TraceEntry]) -> Place | None:
+    """Return where the node at a JSON Pointer came from: the first of `steps_of`."""
+    steps = steps_of(pointer, trace)
+    return steps[0].place if steps else None
+
+
+def pointer_in(message: str) -> str:
+    """Return the JSON Pointer that a message ends with, "" when there is none."""
+    found = _AT.search(message)
+    return found[1] if found else ""
+
+
+def steps_of(pointer: str, trace: Sequence[TraceEntry]) -> list[TraceEntry]:
+    """Return all cells that the node at a JSON Pointer came from.
+
+    Those are its own cells, else those of the nodes below it (a production comes from the cells
+    that its parts came from), else those of the nearest node above it. A record as a whole comes
+    from the cells of its key: they say which row it is.
+    """
+    if not pointer:
+        return [entry for entry in trace if entry.path == "/id"] or list(trace)
+    found = _at_or_below(pointer, trace)
+    above = pointer
+    while above and not found:
+        above = above.rpartition("/")[0]
+        found = [entry for entry in trace if entry.path == above]
+    return found or steps_of("", trace)
+
+
+def _at_or_below(pointer: str, trace: Sequence[TraceEntry]) -> list[TraceEntry]:
+    own = [entry for entry in trace if entry.path == pointer]
+    below = [entry for entry in trace if entry.path.startswith(pointer + "/")]
+    return own or sorted(below, key=lambda entry: entry.path)

@@ -7,8 +7,7 @@ from typing import Any
 from lodpipe.check import Checker, Result, iiif
 from lodpipe.check.report import Entry, entry_of, entry_of_finding
 from lodpipe.findings import Finding
-from lodpipe.pipeline.back import Ways
-from lodpipe.pipeline.second_pass import steps_of
+from lodpipe.pipeline.back import Ways, cells_of
 from lodpipe.rdf import Emitted
 from lodpipe.records import Place, TraceEntry
 
@@ -61,7 +60,9 @@ class CheckRun:
             self.count(counts)
         for result in found.results:
             if not self._again(result, item.file):
-                steps = steps_of(result.pointer, item.trace) or _itself(item.file, result)
+                steps = cells_of(result, item.emitted.nodes, item.trace) or _itself(
+                    item.file, result
+                )
                 self.entries.append(entry_of(result, steps, self.ways.of(steps)))
 
     def manifest(self, tree: dict[str, Any], body: bytes, name: str) -> None:

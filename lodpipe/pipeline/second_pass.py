@@ -1,7 +1,7 @@
 """Pass 2: slots filled, claims merged, documents checked, a batch at a time into a part file."""
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from itertools import islice
 from pathlib import Path
 
@@ -11,10 +11,11 @@ from lodpipe.check import BatchResult, Checker, Result
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, at_least, finding_of
 from lodpipe.parts import Made, MadeWriter
+from lodpipe.pipeline.back import cells_of, place_of, pointer_in
 from lodpipe.pipeline.progress import Clock
 from lodpipe.publish import linked_art
 from lodpipe.rdf import Emitted, Emitter
-from lodpipe.records import Place, TraceEntry, Tree
+from lodpipe.records import Place, Tree
 
 BATCH = 100
 """Documents that are checked together: as fast as it gets, and memory stays small."""
@@ -72,11 +73,12 @@ class SecondPass:
             try:
                 emitted.append((made.uri, self._emitter.emit(tree)))
             except ValueFault as fault:
-                made.findings.append(finding_of(fault, made.trail.first(), uri=made.uri))
+                place = place_of(pointer_in(fault.message), made.trail.entries())
+                made.findings.append(finding_of(fault, place, uri=made.uri))
                 made.stopped = True
         checked = self._checker.check(emitted)
         self.findings.extend(checked.findings)
-        self._take(batch, checked)
+        self._take(batch, checked, {uri: document.nodes for uri, document in emitted})
         self._writer.add(made for made, _ in batch)
 
     def _named(self, made: Made, tree: Tree) -> Iterator[Finding]:
@@ -84,34 +86,38 @@ class SecondPass:
         for word, written in self._never:
             if written in made.body:
                 pointer = next(_texts_with(tree, word, ""), "")
-                places = {entry.path: entry for entry in made.trail.entries()}
                 yield Finding(
                     "names-withheld",
                     f"the text names something withheld: `{word}`",
-                    place_of(pointer, places),
+                    place_of(pointer, made.trail.entries()),
                     value=word,
                     hint="look whether it may be said; if not, change the text or withhold this too",
                     uri=made.uri,
                     path=pointer,
                 )
 
-    def _take(self, batch: list[tuple[Made, Tree]], checked: BatchResult) -> None:
+    def _take(
+        self,
+        batch: list[tuple[Made, Tree]],
+        checked: BatchResult,
+        nodes: Mapping[str, Mapping[str, str]],
+    ) -> None:
         results: dict[str, list[Result]] = {}
         for result in checked.results:
             results.setdefault(result.uri, []).append(result)
         for made, _ in batch:
             made.focus = checked.focus.get(made.uri, {})
-            if made.uri in results:
-                places = {entry.path: entry for entry in made.trail.entries()}
-                made.findings += [_finding(result, places) for result in results[made.uri]]
+            for result in results.get(made.uri, ()):
+                cells = cells_of(result, nodes[made.uri], made.trail.entries())
+                made.findings.append(_finding(result, cells[0].place if cells else None))
             made.stopped |= any(at_least(f.severity, self._gate) for f in made.findings)
 
 
-def _finding(result: Result, places: Mapping[str, TraceEntry]) -> Finding:
+def _finding(result: Result, place: Place | None) -> Finding:
     return Finding(
         "shape",
         result.message,
-        place_of(result.pointer, places),
+        place,
         severity=result.severity,
         value=result.value,
         uri=result.uri,
@@ -119,34 +125,6 @@ def _finding(result: Result, places: Mapping[str, TraceEntry]) -> Finding:
         rule=result.rule,
         shape=result.shape,
     )
-
-
-def place_of(pointer: str, places: Mapping[str, TraceEntry]) -> Place | None:
-    """Return where the node at a JSON Pointer came from: the first of `steps_of`."""
-    steps = steps_of(pointer, places.values())
-    return steps[0].place if steps else None
-
-
-def steps_of(pointer: str, trace: Iterable[TraceEntry]) -> list[TraceEntry]:
-    """Return all cells that the node at a JSON Pointer came from.
-
-    Those are its own cells, else those of the nodes below it (a production comes from the cells
-    that its parts came from), else those of the nearest node above it.
-    """
-    entries = list(trace)
-    own = [entry for entry in entries if entry.path == pointer]
-    if own:
-        return own
-    below = [entry for entry in entries if entry.path.startswith(pointer + "/")]
-    if below:
-        return sorted(below, key=lambda entry: entry.path)
-    above = pointer
-    while above:
-        above = above.rpartition("/")[0]
-        found = [entry for entry in entries if entry.path == above]
-        if found:
-            return found
-    return entries[:1]
 
 
 def _texts_with(node: object, word: str, pointer: str) -> Iterator[str]:
