@@ -282,6 +282,28 @@ def test_each_claim_is_quoted_and_stated_only_if_it_holds(reading: Reading) -> N
     assert count[False] == len(doubtful)
 
 
+BELIEF = re.compile(
+    r"<[^>]+#claim-([^>]+)-belief> "
+    r"<[^>]+(?:J5_holds_to_be|P2_has_type)> <[^>]+/vocab/(standing|qualifier)/([^>]+)> "
+)
+
+
+def test_each_belief_is_held_as_the_ledger_holds_it(reading: Reading) -> None:
+    held: dict[str, set[tuple[str, str]]] = {}
+    for line in reading.released.quads:
+        if match := BELIEF.match(line):
+            held.setdefault(match[1], set()).add((match[2], match[3]))
+    lines = {claim.key: claim for _, claim in reading.lines}
+
+    assert {key: held[key] for key in lines} == {
+        key: {("standing", claim.effective)}
+        | ({("qualifier", claim.qualifier)} if claim.qualifier else set())
+        for key, claim in lines.items()
+    }
+    rest = [said for key, said in held.items() if key not in lines]
+    assert all(said == {("standing", "former")} for said in rest)
+
+
 # --- plain queries ---------------------------------------------------------------------------
 
 PREFIX = f"PREFIX crm: <{CRM}> "
