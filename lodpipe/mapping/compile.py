@@ -1,5 +1,6 @@
 """A mapping file, compiled: from a record to the documents, claims and layout rows it makes."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -18,6 +19,8 @@ from lodpipe.mapping.texts import Make
 from lodpipe.mapping.uris import Uri
 from lodpipe.mapping.when import Condition
 from lodpipe.records import Draft, Input, Mapped, Record
+
+_POSITION = re.compile(r"\[[0-9]+\]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,7 @@ class Mapping:
         """
         specs = [spec for specs in self._fields.specs.values() for spec in specs]
         found = [spec.field.at for spec in specs if spec.field.label == field]
-        found += [one.at for spec in specs for one in spec.sources if column and one.path == column]
+        found += [one.at for spec in specs for one in spec.sources if _leads(one.path, column)]
         return found[0][0] if found else 0
 
     # --- one record -----------------------------------------------------------------------
@@ -205,3 +208,11 @@ class Mapping:
         if self._leaves is not None:
             self._leaves.report(report, self._form, self.name)
         self._leaves, self._form = None, ""
+
+
+def _leads(path: str, column: str) -> bool:
+    """Whether a path of a mapping is the end of a place in a source, positions left out."""
+    if path == column:
+        return True
+    plain = _POSITION.sub("", column)
+    return bool(path) and plain.endswith("/" + path.removeprefix("$.").lstrip("/"))

@@ -200,25 +200,29 @@ def parsed(text: bytes | None, nesting: int, place: Place, limits: Limits) -> Re
             "mend it, or have it exported anew",
         )
     if len(text) > limits.field_chars:
-        size = _longest(data)
+        size, pointer = _longest(data)
         if size > limits.field_chars:
-            return too_long(place, size, limits.field_chars)
+            return too_long(place.at(place.column + pointer), size, limits.field_chars)
     return Record(data, place, "json")
 
 
-def _longest(data: Any) -> int:
-    """Return the length of the longest text in a JSON value."""
-    longest, waiting = 0, [data]
+def _longest(data: Any) -> tuple[int, str]:
+    """Return the length of the longest text in a JSON value, and the JSON Pointer to it."""
+    longest, at = 0, ""
+    waiting: list[tuple[Any, str]] = [(data, "")]
     while waiting:
-        value = waiting.pop()
+        value, pointer = waiting.pop()
         if isinstance(value, str):
-            longest = max(longest, len(value))
+            if len(value) > longest:
+                longest, at = len(value), pointer
         elif isinstance(value, dict):
-            waiting.extend(value)
-            waiting.extend(value.values())
+            waiting += [(name, pointer) for name in value]
+            waiting += [(inner, pointer + pointer_of((name,))) for name, inner in value.items()]
         elif isinstance(value, list):
-            waiting.extend(value)
-    return longest
+            waiting += [
+                (inner, pointer + pointer_of((number,))) for number, inner in enumerate(value)
+            ]
+    return longest, at
 
 
 def nesting_of(data: Any) -> int:

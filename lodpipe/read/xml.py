@@ -18,7 +18,7 @@ from lodpipe.errors import UsageError
 from lodpipe.findings import Finding, Report
 from lodpipe.project import Limits
 from lodpipe.read.options import ReadOptions
-from lodpipe.read.xml_path import ElementPath, place_of
+from lodpipe.read.xml_path import ElementPath, path_below, place_of
 from lodpipe.records import Place, Record, Unreadable
 from lodpipe.tables.delimited import too_long
 from lodpipe.tables.files import DAMAGED, encoding_of, open_bytes
@@ -251,12 +251,14 @@ class _Document:
 
     def _checked(self, record: etree._Element, place: Place) -> Record | Unreadable:
         if self.size > self.limits.field_chars:
-            size = max(
-                max(len(node.text or ""), *map(len, map(str, node.attrib.values())), 0)
-                for node in record.iter()
-            )
+            size, longest = 0, record
+            for node in record.iter(etree.Element):
+                texts = (node.text or "", *map(str, node.attrib.values()))
+                if (most := max(map(len, texts))) > size:
+                    size, longest = most, node
             if size > self.limits.field_chars:
-                return too_long(place, size, self.limits.field_chars)
+                at = place.at(place.column + path_below(record, longest, self.prefixes))
+                return too_long(at, size, self.limits.field_chars)
         return Record(record, place, "xml")
 
 

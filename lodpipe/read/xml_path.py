@@ -92,12 +92,30 @@ def place_of(element: etree._Element, number: int, prefixes: Mapping[str, str]) 
     return f"({_shown(element, prefixes)})[{number}]"
 
 
+def path_below(record: etree._Element, inner: etree._Element, prefixes: Mapping[str, str]) -> str:
+    """Return the XPath that leads from a record to an element in it, empty for itself."""
+    names = []
+    step = inner
+    while step is not record:
+        above = step.getparent()
+        assert above is not None
+        same = [one for one in above if one.tag == step.tag]
+        position = f"[{same.index(step) + 1}]" if len(same) > 1 else ""
+        names.append(f"/{_name(step, prefixes)}{position}")
+        step = above
+    return "".join(reversed(names))
+
+
 def _shown(element: etree._Element, prefixes: Mapping[str, str]) -> str:
     names = []
     step: etree._Element | None = element
     while step is not None:
-        name = etree.QName(step)
-        prefix = prefixes.get(name.namespace or "", step.prefix or "")
-        names.append(f"{prefix}:{name.localname}" if prefix else name.localname)
+        names.append(_name(step, prefixes))
         step = step.getparent()
     return "/" + "/".join(reversed(names))
+
+
+def _name(element: etree._Element, prefixes: Mapping[str, str]) -> str:
+    name = etree.QName(element)
+    prefix = prefixes.get(name.namespace or "", element.prefix or "")
+    return f"{prefix}:{name.localname}" if prefix else name.localname
