@@ -569,3 +569,20 @@ def plain(folder: Path) -> dict[str, bytes]:
             reader = zstandard.ZstdDecompressor().stream_reader(body, read_across_frames=True)
             found[name] = reader.read()
     return found
+
+
+def test_nothing_points_at_a_document_that_is_stopped_on_its_first_run(folder: Path) -> None:
+    (folder / "evidence").mkdir()
+    (folder / "evidence" / "claims.csv").write_text(
+        LEDGER + "c1,person/korvath,born,1840,surely,group/library,2026-01-20,A letter.\n", "utf-8"
+    )
+
+    result = run(folder, accept_losses=True)
+
+    assert f"stopped: {BASE}person/korvath waits" in result.outcome
+    named = [path for path, body in everything(folder).items() if b"person/korvath" in body]
+    assert named == []
+    lines = (folder / "archive" / "report.jsonl").read_bytes().splitlines()
+    links = [line for line in map(orjson.loads, lines) if line["code"] == "dangling"]
+    assert {line["uri"] for line in links} == {BASE + "object/3", BASE + "object/4"}
+    assert {line["message"] for line in links} == {"`person/korvath` is stopped at the gate"}

@@ -156,6 +156,14 @@ class IndexReader:
                     waiting = cursor.fetchone()
                 yield _stored(row), mine
 
+    def document(self, uri: str) -> tuple[Stored, list[Claim]] | None:
+        """Return one united document with the claims that go into it."""
+        row = self._db.execute("SELECT * FROM united WHERE uri = ?", (uri,)).fetchone()
+        if row is None:
+            return None
+        claims = self._db.execute("SELECT body FROM claim WHERE document = ? ORDER BY key", (uri,))
+        return _stored(row), [unpack_claim(body) for (body,) in claims]
+
     def count(self) -> int:
         """Return the number of documents."""
         return int(self._db.execute("SELECT count(*) FROM entry").fetchone()[0])

@@ -2,8 +2,9 @@
 
 import hashlib
 import heapq
+import re
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field, replace
 from operator import attrgetter
@@ -21,6 +22,9 @@ CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, stoppe
                   beside TEXT, body BLOB, trace BLOB, inputs BLOB, findings BLOB, focus BLOB,
                   claims BLOB, verdicts BLOB);
 """
+
+_IDS = re.compile(r'"id":"([^"#]+)')
+"""The document that a node names, in the bytes of a document of ours."""
 
 
 @dataclass(slots=True)
@@ -75,7 +79,7 @@ class MadeWriter:
         self._db = create(path, _MADE)
 
     def add(self, batch: Iterable[Made]) -> None:
-        """Take one batch of documents."""
+        """Take one batch of documents; one that is there already is replaced."""
         rows = [
             (
                 made.uri,
@@ -95,7 +99,20 @@ class MadeWriter:
             for made in batch
         ]
         with self._db:
-            self._db.executemany("INSERT INTO made VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)", rows)
+            self._db.executemany(
+                "INSERT OR REPLACE INTO made VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)", rows
+            )
+
+    def naming(self, uris: Set[str]) -> list[str]:
+        """Return the documents that point at one of these, themselves left out."""
+        if not uris:
+            return []
+        rows = self._db.execute("SELECT uri, body FROM made ORDER BY uri")
+        return [
+            uri
+            for uri, body in rows
+            if not uris.isdisjoint(set(_IDS.findall(body.decode())) - {uri})
+        ]
 
     def close(self) -> None:
         """Close the part file."""

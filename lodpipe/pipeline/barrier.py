@@ -3,9 +3,10 @@
 One process does it, between the two passes. What it leaves is read only.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -87,7 +88,33 @@ class Barrier:
         Documents of the catalogue come in IRI order; those of the house, whose need shows only
         in finished documents, come last.
         """
-        seen = Visible(index, self.withheld)
+        finish = self._finisher(shop, index, frozenset())
+        wanted: set[str] = set()
+        for united, claims in index.documents():
+            if united.uri in self.withheld:
+                continue
+            made, tree = finish(united, claims)
+            wanted |= house_iris(tree, shop.project.site.base)
+            yield made, tree
+        for tree in house_documents(wanted, shop.nodes):
+            if index.get(tree["id"]) is None:
+                self.house.add(tree["id"])
+                yield Made(tree["id"], tree["type"], HOUSE), tree
+
+    def finished_again(
+        self, shop: Workshop, index: IndexReader, uris: Iterable[str], waiting: frozenset[str]
+    ) -> Iterator[tuple[Made, Tree]]:
+        """Yield some documents once more, without links to those that wait for their first release."""
+        finish = self._finisher(shop, index, waiting)
+        for uri in uris:
+            found = index.document(uri)
+            if found is not None:
+                yield finish(*found)
+
+    def _finisher(
+        self, shop: Workshop, index: IndexReader, waiting: frozenset[str]
+    ) -> Callable[[Stored, list[Claim]], tuple[Made, Tree]]:
+        seen = Visible(index, self.withheld | waiting)
         base = shop.project.site.base
         merger = Merger(
             shop.nodes,
@@ -98,20 +125,17 @@ class Barrier:
             sessions=self.sessions,
             brought=self.brought,
         )
-        wanted: set[str] = set()
-        for united, claims in index.documents():
-            if united.uri in self.withheld:
-                continue
-            made, tree = self._finish(united, claims, seen, merger, base)
-            wanted |= house_iris(tree, base)
-            yield made, tree
-        for tree in house_documents(wanted, shop.nodes):
-            if index.get(tree["id"]) is None:
-                self.house.add(tree["id"])
-                yield Made(tree["id"], tree["type"], HOUSE), tree
+        return partial(self._finish, seen=seen, merger=merger, base=base, waiting=waiting)
 
     def _finish(
-        self, united: Stored, claims: list[Claim], seen: Visible, merger: Merger, base: str
+        self,
+        united: Stored,
+        claims: list[Claim],
+        *,
+        seen: Visible,
+        merger: Merger,
+        base: str,
+        waiting: frozenset[str],
     ) -> tuple[Made, Tree]:
         found = united.findings
         found += self.about.get(united.uri, ())
@@ -119,6 +143,12 @@ class Barrier:
         def report(finding: Finding) -> None:
             if finding.value in self.withheld:
                 return  # what is withheld leaves no word, not even that a link to it was taken out
+            if finding.value in waiting:
+                finding = replace(
+                    finding,
+                    message=f"`{finding.value.removeprefix(base)}` is stopped at the gate",
+                    hint="the link is left out until that document can be published",
+                )
             place = finding.place or united.trail.first()
             found.append(replace(finding, uri=united.uri, place=place))
 

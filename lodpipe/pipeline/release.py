@@ -192,6 +192,11 @@ def _outcome(shop: Workshop, result: Result) -> None:
         result.outcome.append(f"and {len(stopped) - 5} more stopped documents; see the report")
 
 
+def never_released(path: Path, uris: Iterable[str]) -> frozenset[str]:
+    """Return those of some documents that the newest release does not hold."""
+    return frozenset(uri for uri in uris if not _is_live(path, uri))
+
+
 def _is_live(path: Path, uri: str) -> bool:
     """Whether the newest release holds a document."""
     if not path.is_file():

@@ -12,7 +12,7 @@ from lodpipe.pipeline.access import refuse_unhonoured
 from lodpipe.pipeline.barrier import Barrier, barrier
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Clock, Watcher
-from lodpipe.pipeline.release import Settlement, settle
+from lodpipe.pipeline.release import Settlement, never_released, settle
 from lodpipe.pipeline.results import Options, Result
 from lodpipe.pipeline.second_pass import SecondPass
 from lodpipe.pipeline.shapes import digest_of, shape_texts
@@ -104,6 +104,22 @@ def _second_pass(
     )
     try:
         second.run(middle.finished(shop, index), clock, index.count())
+        _unlink_waiting(shop, middle, index, second, clock)
     finally:
         second.close()
     return second
+
+
+def _unlink_waiting(
+    shop: Workshop, middle: Barrier, index: IndexReader, second: SecondPass, clock: Clock
+) -> None:
+    """Finish again what points at documents that are stopped and were never released.
+
+    Such a link would lead nowhere. What loses it may be stopped in turn, so it goes on until
+    nothing points at what waits.
+    """
+    waiting: frozenset[str] = frozenset()
+    while more := never_released(shop.project.archive, second.stopped - waiting):
+        waiting |= more
+        naming = second.naming(more)
+        second.run(middle.finished_again(shop, index, naming, waiting), clock, len(naming))

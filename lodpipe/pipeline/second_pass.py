@@ -1,7 +1,7 @@
 """Pass 2: slots filled, claims merged, documents checked, a batch at a time into a part file."""
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from itertools import islice
 from pathlib import Path
 
@@ -30,6 +30,11 @@ class SecondPass:
         checker: the shapes.
         gate: severity from which on a finding stops a document.
         never: names and numbers of withheld things, which no text should hold.
+
+    Attributes:
+        part: the file that is written.
+        findings: those that belong to no document.
+        stopped: IRIs of the documents that the gate holds back.
     """
 
     def __init__(
@@ -48,6 +53,7 @@ class SecondPass:
         self.part = part
         self._writer = MadeWriter(part)
         self.findings: list[Finding] = []
+        self.stopped: set[str] = set()
 
     def close(self) -> None:
         """Close the part file."""
@@ -63,6 +69,10 @@ class SecondPass:
             while batch := list(islice(ready, BATCH)):
                 self._batch(batch, clock)
                 watcher.advance(len(batch))
+
+    def naming(self, uris: Set[str]) -> list[str]:
+        """Return the documents made so far that point at one of these."""
+        return self._writer.naming(uris)
 
     def _batch(self, batch: list[tuple[Made, Tree]], clock: Clock) -> None:
         emitted: list[tuple[str, Emitted]] = []
@@ -111,6 +121,8 @@ class SecondPass:
                 cells = cells_of(result, nodes[made.uri], made.trail.entries())
                 made.findings.append(_finding(result, cells[0].place if cells else None))
             made.stopped |= any(at_least(f.severity, self._gate) for f in made.findings)
+            if made.stopped:
+                self.stopped.add(made.uri)
 
 
 def _finding(result: Result, place: Place | None) -> Finding:
