@@ -32,4 +32,4 @@ bench: $(VENV)/.test
 	$(BIN)/python -m bench
 
 clean:
-	rm -rf $(VENV) sample/archive.sqlite sample/export build *.egg-info
+	rm -rf $(VENV) sample/archive sample/export build *.egg-info

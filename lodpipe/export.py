@@ -6,10 +6,12 @@ and a file that no longer follows from the release is taken away.
 """
 
 import os
+import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
+from urllib.parse import unquote
 
 import orjson
 import zstandard
@@ -30,6 +32,8 @@ MARK = "release.json"
 DOCUMENTS_IN_A_FRAME = 1_000
 """A reader can start at any zstd frame, and equal frames have equal bytes."""
 LEVEL = 6
+_SAFE = re.compile(r"\w(?:[\w .,;()+='!@&~\-]*[^ .])?")
+"""A file name that every usual file system takes as it stands."""
 WHOLE = "/full/max/0/default.jpg"
 
 
@@ -69,7 +73,11 @@ class Folder:
         self.put(MARK, orjson.dumps(mark, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE))
 
     def put(self, name: str, body: bytes) -> None:
-        """Write one file, unless it holds these bytes already."""
+        """Write one file, unless it holds these bytes already.
+
+        Args:
+            name: its path below the base of the site, percent-encoded as in an IRI.
+        """
         path = self._path(name)
         if path.is_file() and path.stat().st_size == len(body) and path.read_bytes() == body:
             self.result.same += 1
@@ -110,7 +118,7 @@ class Folder:
         return self.result
 
     def _path(self, name: str) -> Path:
-        path = Path(os.path.normpath(self._root / name))
+        path = Path(os.path.normpath(self._root / file_name(name)))
         if not path.is_relative_to(self._root) or path == self._root:
             raise NotFinishedError(f"`{name}` lies outside the export folder")
         self._kept.add(path)
@@ -144,6 +152,22 @@ def export(
         for output in project.export.outputs:
             _OUTPUTS[output](project, concepts, archive, chosen.number, target, advance)
         return target.finish()
+
+
+def file_name(path: str) -> str:
+    """Return the file of a path of an IRI, where a web server looks for it.
+
+    Servers decode a path before they look for the file (RFC 3986 section 2.4). A segment that
+    holds what file systems forbid or read as something else stays as it is in the IRI, and so
+    does one with a `%` of its own: no two paths come to one file. File systems that fold case
+    still make one of two keys that differ only in that.
+
+    >>> file_name("object/20344012%2CT.json"), file_name("object/12%2F3.json")
+    ('object/20344012,T.json', 'object/12%2F3.json')
+    """
+    return "/".join(
+        plain if _SAFE.fullmatch(plain := unquote(part)) else part for part in path.split("/")
+    )
 
 
 def write_file(path: Path, body: bytes) -> None:
@@ -182,7 +206,6 @@ def _linked_art(
         target.stream("linked-art.jsonl.zst", _frames(_counted(lines, advance)))
         return
     for document in archive.documents(release):
-        # percent-encoded as in the IRI: no file system makes two keys one, or climbs up from one
         target.put(f"linked-art/{key_of(project.site.base, document.uri)}.json", document.body)
         advance(1)
 

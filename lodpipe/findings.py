@@ -124,7 +124,7 @@ CODES: dict[str, Code] = {
     "duplicate": _code(
         "two records with one key",
         WARNING,
-        "The first is mapped, the others are counted as duplicates.",
+        "One of them is mapped, whatever the order of the rows; the others are counted as duplicates.",
     ),
     "pattern": _code(
         "a value that its pattern does not match",

@@ -62,6 +62,8 @@ _PLAIN = re.compile(
 )  # what nearly every IRI of ours looks like: one match instead of two and a look at the host
 _STRANGE = re.compile(rf"[^{_UNRESERVED}{_SUB}{_PRIVATE}:/?#\[\]@%]|%(?![0-9A-Fa-f]{{2}})")
 _DOTS = (".", "..")
+MOST_OCTETS = 200
+"""Length of an encoded key: file systems take names of 255, and `.json` or the like is added."""
 
 # Section 2.1 of RFC 5646; the order of the alternatives is that of its grammar.
 _TAG = re.compile(
@@ -94,7 +96,8 @@ def segment(key: str) -> str:
 
     Raises:
         IriError: empty, with a control character, or with a part that is `.` or `..`: servers and
-            file systems would climb up from it (RFC 3986 section 5.2.4), encoded or not.
+            file systems would climb up from it (RFC 3986 section 5.2.4), encoded or not; or too
+            long for the name of a file.
 
     >>> segment("HRL 12/3")
     'HRL%2012%2F3'
@@ -110,7 +113,13 @@ def segment(key: str) -> str:
     for character in key:
         if unicodedata.category(character) in ("Cc", "Cs"):
             raise IriError(f"the key {key!r} has the character {_name(character)}")
-    return quote(unicodedata.normalize("NFC", key), safe="")
+    encoded = quote(unicodedata.normalize("NFC", key), safe="")
+    if len(encoded) > MOST_OCTETS:
+        raise IriError(
+            f"the key `{key[:40]}...` is too long: {len(encoded)} octets of the {MOST_OCTETS} allowed",
+            hint="take a shorter key, or a part of this one with `pattern`",
+        )
+    return encoded
 
 
 def document_iri(base: str, path: str) -> str:

@@ -4,6 +4,7 @@ Every fault of the file is reported in one run, each with the nearest right word
 guessed: what must be declared and is not stops the run (exit status 2).
 """
 
+import re
 import tomllib
 from collections.abc import Iterator
 from importlib.resources import files
@@ -13,7 +14,8 @@ from urllib.parse import urlsplit
 
 import msgspec
 
-from lodpipe.errors import LodpipeError, ManyErrors, UsageError, nearest
+from lodpipe.dates import parse
+from lodpipe.errors import DateError, LodpipeError, ManyErrors, UsageError, nearest
 
 PROJECT_FILE = "lodpipe.toml"
 OUTPUTS = ("linked-art", "nquads", "iiif")
@@ -220,6 +222,16 @@ _TABLES: dict[str, type[msgspec.Struct]] = {
 }
 
 
+_TYPES = {
+    "int": "a whole number",
+    "float": "a number",
+    "str": "a text in quotes",
+    "bool": "`true` or `false`",
+    "array": "a list in `[...]`",
+    "object": "a table",
+}
+
+
 def _unknown_keys(raw: dict[str, Any]) -> list[LodpipeError]:
     """All keys that no table has: msgspec would stop at the first."""
     faults: list[LodpipeError] = []
@@ -251,7 +263,20 @@ def _wrong_type(raw: dict[str, Any], error: msgspec.ValidationError) -> LodpipeE
             'write `[access]` with `default = "open"` or `default = "withheld"`',
         )
     text, _, path = message.partition(" - at ")
-    return _fault(text[0].lower() + text[1:], path.strip("`").removeprefix("$.") or "top", "")
+    where = path.strip("`").removeprefix("$.") or "top"
+    missing = re.search("missing required field `(.*)`", text)
+    if missing:
+        return _fault(f"`{missing[1]}` is missing", where, f"write `{missing[1]} = ...`")
+    kinds = re.fullmatch("Expected `(.*)`, got `(.*)`", text)
+    if kinds:
+        wanted, got = (_words(names) for names in kinds.groups())
+        return _fault(f"{got} stands where {wanted} should", where, f"write {wanted}")
+    return _fault(text[0].lower() + text[1:], where, "")
+
+
+def _words(types: str) -> str:
+    """What people call the types of TOML."""
+    return " or ".join(_TYPES.get(one, one) for one in types.split(" | ") if one != "null")
 
 
 def _fault(message: str, where: str, hint: str) -> LodpipeError:
@@ -309,6 +334,15 @@ def _site_faults(site: Site) -> Iterator[LodpipeError]:
 
 
 def _source_faults(source: Source, folder: Path, where: str) -> Iterator[LodpipeError]:
+    if source.dated:
+        try:
+            parse(source.dated)
+        except DateError as error:
+            yield _fault(
+                f"`{source.dated}` is no date of EDTF: {error.message}",
+                f"{where} dated",
+                "write the day on which the catalogue was exported: `2026-01-30`",
+            )
     for name in (source.file, *source.joins.values()):
         if not (folder / name).is_file():
             yield _fault(

@@ -36,6 +36,7 @@ NO_KEYS = [
     ("a\x00b", "the key 'a\\x00b' has the character U+0000"),
     ("a\nb", "the key 'a\\nb' has the character U+000A"),
     ("a\ud800", "the key 'a\\ud800' has the character U+D800"),
+    ("x" * 201, f"the key `{'x' * 40}...` is too long: 201 octets of the 200 allowed"),
 ]
 
 IRIS = [

@@ -13,6 +13,7 @@ import zstandard
 from lodpipe import pipeline, project
 from lodpipe.archive import Archive
 from lodpipe.errors import EmptyError, ManyErrors, NotFinishedError, UsageError
+from lodpipe.export import file_name
 from lodpipe.pipeline.progress import Silent
 
 BASE = "https://collections.example.org/"
@@ -370,6 +371,34 @@ def test_explain_shows_the_way_back(folder: Path) -> None:
         (entry.path, str(entry.place)) for entry in explained.trace
     ]
     assert any(line.startswith(f"<{BASE}object/2#exposure>") for line in explained.triples)
+
+
+def test_explain_shows_the_very_quads_that_are_published(folder: Path) -> None:
+    run(folder)
+    packed = (folder / "export" / "nquads.nq.zst").read_bytes()
+    with zstandard.ZstdDecompressor().stream_reader(packed) as stream:
+        lines = stream.read().decode().splitlines()
+
+    explained = pipeline.explain_document(project.load(folder), "3")
+
+    assert explained.triples == [line for line in lines if line.endswith(f" <{BASE}object/3> .")]
+    assert any("/crminf/I2_Belief" in line for line in explained.triples)
+
+
+@pytest.mark.parametrize(
+    ("path", "file"),
+    [
+        ("object/20344012%2CT.json", "object/20344012,T.json"),
+        ("object/Fj%C3%A4rd%204.json", "object/Fjärd 4.json"),
+        ("object/12%2F3.json", "object/12%2F3.json"),
+        ("object/12%252F3.json", "object/12%252F3.json"),
+        ("object/a%00b", "object/a%00b"),
+        ("object/.htaccess", "object/.htaccess"),
+        ("iiif/image/a/0,0,10,10/max/0/default.jpg", "iiif/image/a/0,0,10,10/max/0/default.jpg"),
+    ],
+)
+def test_a_file_is_where_a_server_looks_for_it(path: str, file: str) -> None:
+    assert file_name(path) == file
 
 
 def test_explain_offers_the_nearest_key(folder: Path) -> None:

@@ -11,6 +11,7 @@ from lodpipe.mapping import SourceContext
 from lodpipe.pipeline.results import Explained
 from lodpipe.pipeline.workshop import open_workshop
 from lodpipe.project import BUILTIN, Project, Source
+from lodpipe.publish import nquads
 from lodpipe.rdf import Emitter
 from lodpipe.records import Draft, Record, Tree
 
@@ -36,13 +37,16 @@ def explain_document(project: Project, what: str) -> Explained:
         explained.trace = archive.trace(uri)
         explained.inputs = archive.inputs(uri)
         explained.findings = list(archive.findings(latest.number, uri))
+        premises = {
+            claim.key: claim.facts for _, claim in archive.claims(latest.number, uri) if claim.facts
+        }
     if document is not None:
         tree = orjson.loads(document.body)
         explained.document = _indented(tree)
         del tree["@context"]
-        explained.triples = (
-            Emitter(project.site.base, shop.concepts, language=project.language).emit(tree).lines
-        )
+        emitted = Emitter(project.site.base, shop.concepts, language=project.language).emit(tree)
+        beliefs = nquads.Beliefs(project.site.base, shop.concepts)
+        explained.triples = nquads.document_lines(emitted, beliefs, premises)
     return explained
 
 

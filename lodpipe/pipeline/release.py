@@ -20,6 +20,8 @@ from lodpipe.terms import VOCAB
 
 TOOL = f"lodpipe {__version__}"
 STATUS_FINDINGS = 1
+MOST_NAMED = 5
+"""Documents that are named where more may be meant."""
 SHIPPED = "urn:lodpipe:shape:"
 """Begins the names of shapes that ship: few catalogues have something of every kind."""
 
@@ -140,11 +142,12 @@ def _after_losses(
     """
     counts = plan.counts
     concepts = shop.project.site.base + VOCAB
-    lost = sum(
-        state in ("stopped", "gone") and not uri.startswith(concepts)
+    lost = [
+        uri
         for uri, state in plan.states.items()
-    )
-    share = lost / (sum(counts.values()) - counts["withheld"] or 1)
+        if state in ("stopped", "gone") and not uri.startswith(concepts)
+    ]
+    share = len(lost) / (sum(counts.values()) - counts["withheld"] or 1)
     if any(at_least(severity, shop.project.check.gate) for severity, _, _ in result.tally.counts):
         result.status = STATUS_FINDINGS
     if share <= shop.project.losses or run.accept_losses:
@@ -154,9 +157,13 @@ def _after_losses(
     only_hidden = plan.only([*hidden, *(uri for uri in must_go if uri not in hidden)])
     goes = bool(only_hidden.states) and archive_exists(shop)
     what = "nothing else is released" if goes else "nothing is released"
+    what_is = "document is" if len(lost) == 1 else "documents are"
     result.outcome.append(
-        f"{what}: {lost} documents ({share:.1%}) are stopped or gone, "
+        f"{what}: {len(lost)} {what_is} stopped or gone ({share:.1%}), "
         f"more than the {shop.project.check.most_losses} that the project allows"
+    )
+    result.outcome.append(
+        "among them " + ", ".join(f"{uri} ({plan.state(uri)})" for uri in sorted(lost)[:MOST_NAMED])
     )
     result.outcome.append(
         "if that is right, run again with --accept-losses, or raise `[check] most_losses`"
@@ -185,11 +192,13 @@ def _outcome(shop: Workshop, result: Result) -> None:
         elif not result.outcome:
             result.outcome.append(f"nothing changed: release {latest.number} is still the newest")
         stopped = opened.stopped(latest.number)
-    for uri, published in stopped[:5]:
+    for uri, published in stopped[:MOST_NAMED]:
         since = f"stays as in release {published}" if published else "waits"
         result.outcome.append(f"stopped: {uri} {since}")
-    if len(stopped) > 5:
-        result.outcome.append(f"and {len(stopped) - 5} more stopped documents; see the report")
+    if len(stopped) > MOST_NAMED:
+        result.outcome.append(
+            f"and {len(stopped) - MOST_NAMED} more stopped documents; see the report"
+        )
 
 
 def never_released(path: Path, uris: Iterable[str]) -> frozenset[str]:
