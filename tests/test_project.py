@@ -47,7 +47,7 @@ FAULTS = [
     ('"item.yaml"', '"items.yaml"', "there is no mapping `items.yaml`"),
     ('"open"', '"opne"', "`opne` is not an access"),
     ('[access]\ndefault = "open"', "", "what may be seen is not declared"),
-    ('mapping = "item.yaml"', 'mapping = "item.yaml"\nrank = "high"', 
+    ('mapping = "item.yaml"', 'mapping = "item.yaml"\nrank = "high"',
      "a text in quotes stands where a whole number should"),
     ('mapping = "item.yaml"', 'mapping = "item.yaml"\ndated = "last year"',
      "`last year` is no date of EDTF: `last year` is not an EDTF date"),
