@@ -196,10 +196,10 @@ def test_stratigraphic_intervals() -> None:
     pairs = {a + b for a, found in before.items() for b in found}
     short = {a + b for a, found in reduction(before).items() for b in found}
 
-    assert pairs == set(["AE", "AF", "AG", "BD", "BE", "BF", "BG", "CG", "DG", "EF", "EG"])
-    assert short == set(["AE", "BD", "BE", "CG", "DG", "EF", "EG"])
+    assert pairs == {"AE", "AF", "AG", "BD", "BE", "BF", "BG", "CG", "DG", "EF", "EG"}
+    assert short == {"AE", "BD", "BE", "CG", "DG", "EF", "EG"}
     rest = {a + b for a in INTERVALS for b in INTERVALS if a < b} - pairs
-    assert rest == set(["AB", "AC", "AD", "BC", "CD", "CE", "CF", "DE", "DF", "FG"])
+    assert rest == {"AB", "AC", "AD", "BC", "CD", "CE", "CF", "DE", "DF", "FG"}
 
 
 # --- our own photo case (not published): sitting = negative; negative <= print; print <= mount <= -
