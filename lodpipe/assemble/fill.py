@@ -18,7 +18,7 @@ def fill(tree: Tree, index: Index, report: Report, *, base: str) -> Tree:
     Args:
         tree: a document with open slots.
         base: IRIs below it are ours: their documents must exist, but for concepts (`vocab/`).
-        report: takes a `dangling` for each link that leads nowhere.
+        report: takes a `dangling` for each link that leads nowhere; `path` is where it stood.
     """
     open_slots: list[Tree] = []
     _collect(tree, open_slots)
@@ -40,6 +40,7 @@ def fill(tree: Tree, index: Index, report: Report, *, base: str) -> Tree:
                 value=uri,
                 hint="the link is left out; map the record that it names, or mend its key",
                 uri=tree.get("id", ""),
+                path=_pointer(tree, node, ""),
             )
         )
     if gone:
@@ -65,6 +66,17 @@ def _collect(node: Tree, found: list[Tree]) -> None:
             _collect(value, found)
         elif value is None and "_label" in node and node["_label"] is None:
             found.append(node)
+
+
+def _pointer(above: Any, node: Tree, path: str) -> str:
+    """Return the JSON Pointer of a node, by identity; "" when it is not below."""
+    if above is node:
+        return path
+    pairs = above.items() if isinstance(above, dict) else enumerate(above)
+    for key, value in pairs:
+        if isinstance(value, dict | list) and (found := _pointer(value, node, f"{path}/{key}")):
+            return found
+    return ""
 
 
 def _prune(node: Tree, gone: set[int]) -> None:

@@ -50,10 +50,8 @@ def as_text(entries: Sequence[Entry], about: About, *, examples: int = EXAMPLES)
     lines = [headline(entries, about)]
     for group in groups(entries):
         lines += ["", *told_lines(told_of_group(group, examples))]
-    unused = about.unused()
-    if unused:
-        names = ", ".join(short_name(name) for name in unused)
-        lines += ["", *textwrap.wrap(f"met no node: {names}", _WIDTH, subsequent_indent=_INDENT)]
+    if unused := about.unused():
+        lines += ["", *unused_lines(unused)]
     lines += ["", f"data {about.data[:16]}  shapes {about.shapes[:16]}  {about.tool}"]
     if about.refereed:
         lines.append(f"{counted(about.refereed, 'document')} checked by both engines")
@@ -75,7 +73,8 @@ def told_lines(told: Told, *, elsewhere: str = "") -> list[str]:
         lines += _wrapped(f"hint: {first.hint}", _INDENT)
     for entry in told.examples:
         value = f"  `{shortened(entry.value)}`" if entry.value and not told.varied else ""
-        lines.append(f"  --> {entry.where()}{value}  {entry.uri}".rstrip())
+        if entry.where() or value or entry.uri:
+            lines.append(f"  --> {entry.where()}{value}  {entry.uri}".rstrip())
         if told.varied:
             hint = f"; {entry.hint}" if entry.hint else ""
             lines += _wrapped(f"{shortened(entry.message, 200)}{hint}", " " * 6)
@@ -87,6 +86,12 @@ def told_lines(told: Told, *, elsewhere: str = "") -> list[str]:
     if first.rule and not told.varied:
         lines.append(f"  rule: {first.rule}")
     return lines
+
+
+def unused_lines(shapes: Iterable[str]) -> list[str]:
+    """Return which shapes met nothing, as lines."""
+    names = ", ".join(map(short_name, shapes))
+    return textwrap.wrap(f"met no node: {names}", _WIDTH, subsequent_indent=_INDENT)
 
 
 def told_of(count: int, examples: Iterable[Entry], *, varied: bool) -> Told:

@@ -7,6 +7,7 @@ from typing import Any
 
 from lodpipe.archive import Change
 from lodpipe.cli import show
+from lodpipe.findings import INFO
 from lodpipe.pipeline import Checked, Explained, Result, Tally
 from lodpipe.project import Project
 
@@ -44,13 +45,21 @@ def print_run(project: Project, result: Result) -> None:
 def print_tally(tally: Tally) -> None:
     """Print findings by kind, worst first, with a few places of each."""
     from lodpipe.check.report import entry_of_finding
-    from lodpipe.check.report_text import told_lines, told_of
+    from lodpipe.check.report_text import told_lines, told_of, unused_lines
 
+    unused = []
     for kind, count in tally.worst_first():
+        if kind[:2] == (INFO, "shape-unused"):
+            unused += [finding.rule for finding in tally.examples[kind]]
+            continue
         examples = map(entry_of_finding, tally.examples[kind])
         told = told_of(count, examples, varied=kind in tally.varied)
         show.tell()
         for line in told_lines(told, elsewhere="; all of them stand in archive/report.jsonl"):
+            show.tell(line)
+    if unused:
+        show.tell()
+        for line in unused_lines(sorted(unused)):
             show.tell(line)
     if tally.counts:
         show.tell()

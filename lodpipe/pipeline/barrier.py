@@ -16,7 +16,6 @@ from lodpipe.aspects import Aspects, builtin_aspects
 from lodpipe.assemble import (
     Brought,
     Merger,
-    Speaker,
     brought_by,
     called_for,
     fill,
@@ -35,13 +34,14 @@ from lodpipe.pipeline.access import (
     withheld_documents,
     words_of,
 )
+from lodpipe.pipeline.back import place_of
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.known import Visible, entry_of
 from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.premises import with_premises
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.weigh_run import findings_of, verdicts_of, weighing_of
-from lodpipe.pipeline.workshop import Workshop
+from lodpipe.pipeline.workshop import Workshop, speakers_of
 from lodpipe.records import Claim, Layout, LayoutRow, Place, Tree
 from lodpipe.terms import VOCAB
 
@@ -121,7 +121,7 @@ class Barrier:
             seen,
             aspects=self.aspects,
             circa_years=shop.project.dates.circa_years,
-            speakers=_speakers(shop),
+            speakers=speakers_of(shop),
             sessions=self.sessions,
             brought=self.brought,
         )
@@ -149,7 +149,7 @@ class Barrier:
                     message=f"`{finding.value.removeprefix(base)}` is stopped at the gate",
                     hint="the link is left out until that document can be published",
                 )
-            place = finding.place or united.trail.first()
+            place = finding.place or place_of(finding.path, united.trail.entries())
             found.append(replace(finding, uri=united.uri, place=place))
 
         tree = fill(united.tree, seen, report, base=base)
@@ -390,13 +390,3 @@ def _by_document(shop: Workshop, index: IndexReader, made: Barrier) -> None:
         if not uris:
             rest.append(finding)
     made.findings = rest
-
-
-def _speakers(shop: Workshop) -> dict[str, Speaker]:
-    """Who speaks in each source: the one that it names, or the publisher."""
-    site = shop.project.site
-    found = {"": Speaker(site.base + site.publisher)}
-    for source in shop.sources():
-        by = source.by or site.publisher
-        found[source.file] = Speaker(by if ":" in by else site.base + by, source.dated)
-    return found

@@ -4,6 +4,7 @@ Each reader yields the documents that shapes are for, and gives everything else 
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import takewhile
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from lodpipe.check import iiif, sample_of
 from lodpipe.errors import NotFinishedError, UsageError
 from lodpipe.evidence.columns import ENDINGS, FILES, Folder
 from lodpipe.findings import INFO, Finding
-from lodpipe.pipeline.back import Ways
+from lodpipe.pipeline.back import Ways, place_of
 from lodpipe.pipeline.check_run import CheckRun, Item
 from lodpipe.pipeline.cross import cross_findings
 from lodpipe.pipeline.gather import gather
@@ -93,14 +94,18 @@ def _archived(
         emitter = Emitter(base, concepts, language=language)
         run.checker.set_sample(sample_of(archive.uris(number), latest.created))
         stopped = {uri for uri, _ in archive.stopped(number)}
+        told = set()
         for finding in archive.findings(number):
             # what shapes find in published documents is found again; of stopped ones it is kept
             if finding.code != "shape-unused" and (
                 finding.code != "shape" or finding.uri in stopped
             ):
                 run.report(finding)
+                told.add((finding.code, finding.place))
         for finding in cross_findings(archive, number, base):
-            run.report(finding)
+            place = finding.place or place_of(finding.path, archive.trace(finding.uri))
+            if (finding.code, place) not in told:  # the run may have told it already
+                run.report(replace(finding, place=place))
         for document in archive.documents(number):
             tree = orjson.loads(document.body)
             del tree["@context"]

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from lodpipe import mapping as mappings
 from lodpipe import project, read, terms
+from lodpipe.assemble import Speaker
 from lodpipe.dates import Policy
 from lodpipe.errors import LodpipeError, ManyErrors, TermError, UsageError, nearest
 from lodpipe.evidence.columns import FILES
@@ -167,6 +168,16 @@ def open_workshop(chosen: Project) -> Workshop:
     )
     nodes = Nodes(chosen.site.base, concepts, chosen.language)
     return Workshop(chosen, concepts, nodes, policy)
+
+
+def speakers_of(shop: Workshop) -> dict[str, Speaker]:
+    """Return who speaks in each source: the one that it names, or the publisher."""
+    site = shop.project.site
+    found = {"": Speaker(site.base + site.publisher)}
+    for source in shop.sources():
+        by = source.by or site.publisher
+        found[source.file] = Speaker(by if ":" in by else site.base + by, source.dated)
+    return found
 
 
 @lru_cache(maxsize=200)
