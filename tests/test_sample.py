@@ -45,10 +45,15 @@ def documents(folder: Path, kind: str) -> Iterator[dict[str, object]]:
         yield orjson.loads(path.read_bytes())
 
 
-def test_the_run_has_nothing_to_warn_of(folder: Path) -> None:
+def test_the_run_warns_only_of_the_two_sources_that_contradict_one_another(folder: Path) -> None:
     lines = (folder / "archive/report.jsonl").read_bytes().splitlines()
-    found = [orjson.loads(line) for line in lines]
-    assert [line for line in found if line["severity"] != "info"] == []
+    (found,) = [line for line in map(orjson.loads, lines) if line["severity"] != "info"]
+    assert found["code"] == "evidence-conflict"
+    assert found["uri"].endswith("person/vey")
+    rows = {row["key"]: row for row in table("evidence/whereabouts.csv")}
+    pay_book, gazette = rows["w40"], rows["w44"]
+    assert gazette["when"] in found["message"]
+    assert pay_book["place"] != gazette["place"]
 
 
 def test_a_second_run_releases_nothing_new(folder: Path) -> None:
