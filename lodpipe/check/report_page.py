@@ -48,6 +48,7 @@ th{text-align:left;font-weight:600;color:var(--soft)}
 th,td{padding:.3rem .75rem .3rem 0;vertical-align:top;border-bottom:1px solid var(--line);
 overflow-wrap:anywhere}
 td.n,th.n{text-align:right;padding-right:1.5rem;white-space:nowrap}
+table.rows th:first-child{width:30%}table.rows th:last-child{width:25%}
 code{overflow-wrap:anywhere;font:.85em ui-monospace,Consolas,monospace;background:var(--tint);padding:.05em .3em}
 form{display:none;gap:.5rem 1.25rem;flex-wrap:wrap;align-items:end;background:var(--tint);
 padding:.85rem 1rem;margin:1.5rem 0;font:.9rem/1.4 system-ui,sans-serif}

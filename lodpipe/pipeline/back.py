@@ -13,6 +13,7 @@ from lodpipe.rdf.context import full
 from lodpipe.records import Place, TraceEntry
 from lodpipe.terms import keys
 
+_MISSING = ("MinCount", "QualifiedMinCount")
 _AT = re.compile("at `(/[^`]*)`$")
 _STEP = re.compile(r"\^?(?:<[^>]*>|[\w-]+:[\w-]+)")
 
@@ -57,11 +58,14 @@ def cells_of(
     """Return all cells that a result of a shape comes from.
 
     The nearest that is known: those of the offending node, else of the key that the path of the
-    shape begins with, else of the node that the shape met.
+    shape begins with, else of the node that the shape met. Where something is missing no cell
+    beside it is to blame, so that is the node too.
 
     Args:
         nodes: IRI of each node of the document -> its JSON Pointer.
     """
+    if result.component in _MISSING:
+        return steps_of(result.pointer, trace)
     pointers = []
     own = nodes.get(result.term.strip("<>"), "")
     if own.startswith(result.pointer + "/"):
