@@ -1,6 +1,7 @@
 """The layers: a module imports from lower rows only, and the stages never from one another."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -101,3 +102,16 @@ def test_only_the_command_line_prints() -> None:
     }
 
     assert printing <= {"cli"}
+
+
+def test_the_table_for_developers_names_every_unit_in_its_row() -> None:
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = {
+        int(number): set(re.findall(r"`(\w+)`", cells))
+        for number, cells in re.findall(r"^\| (\d) \| (.*) \|$", text, re.MULTILINE)
+    }
+    units = {unit(path) for path in FILES} - {"__init__"}
+
+    assert rows
+    for name in units:
+        assert name in rows[ROW_OF[name]], name

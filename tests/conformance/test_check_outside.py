@@ -2,7 +2,7 @@
 
 - Linked Art: <https://github.com/linked-art/shacl-validator>, tests of 2022, converted with PyLD
   and the official context.
-- The engine `shacl` <https://pypi.org/project/shacl/>, written in Rust, shares no code with ours
+- The engine `shacl`, written in Rust, shares no code with ours
   and none with pySHACL.
 - The SPARQL part of the W3C suite, which is pySHACL's to check.
 """
