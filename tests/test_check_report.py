@@ -26,11 +26,12 @@ from lodpipe.check.report import (
     passes,
 )
 from lodpipe.check.report_page import as_page
-from lodpipe.check.report_text import as_text
+from lodpipe.check.report_text import as_text, told_lines, told_of
 from lodpipe.check.report_turtle import as_turtle
 from lodpipe.check.report_xml import as_junit
 from lodpipe.check.results import Result
 from lodpipe.findings import Finding
+from lodpipe.pipeline.books import Tally
 from lodpipe.records import Place, TraceEntry
 
 BASE = "https://collections.example.org/"
@@ -321,3 +322,33 @@ def test_a_finding_of_another_kind_stands_beside_the_results() -> None:
     assert (group.severity, group.shape, group.hint) == ("warning", "date", "write `1866-12`")
     assert "--> items.csv:7 (record 6) [date]  `1866/13`" in as_text([entry], ABOUT)
     assert re.search(r"sh:result \[", as_turtle([entry], ABOUT)) is None
+
+
+def test_findings_of_one_code_stand_together_and_say_each_their_own() -> None:
+    found = [
+        Finding("date", f"`{text}` cannot be read as a date", Place("items.csv", n), value=text)
+        for n, text in enumerate(("snow", "thaw", "frost", "hail"), 2)
+    ]
+    entries = [entry_of_finding(one) for one in found]
+    (group,) = groups(entries)
+    wanted = """\
+4 x warning  date
+  a date that cannot be read: the words are kept as the name of the time span, without days
+  --> items.csv:2
+      `snow` cannot be read as a date
+  --> items.csv:3
+      `thaw` cannot be read as a date
+  --> items.csv:4
+      `frost` cannot be read as a date
+  and 1 more
+"""
+
+    assert group.varied
+    assert wanted in as_text(entries, ABOUT)
+    assert "<code>hail</code> cannot be read as a date" in as_page(entries, ABOUT)
+    # a run, which keeps only a few, tells them in the same lines
+    tally = Tally()
+    tally.add(found)
+    ((kind, count),) = tally.worst_first()
+    told = told_of(count, map(entry_of_finding, tally.examples[kind]), varied=kind in tally.varied)
+    assert "\n".join(told_lines(told)) + "\n" == wanted

@@ -200,7 +200,7 @@ def test_a_project_tells_what_its_run_told(released: Path) -> None:
     assert (worst["document"], worst["shape"]) == (f"{BASE}object/5", same["shape"])
     assert worst["message"] == same["message"]
     # cells, and the line of the mapping that reads them
-    first = worst["places"][0]
+    (first,) = worst["places"]
     assert (first["file"], first["line"], first["column"]) == ("items.csv", 7, "No")
     assert first["mapping"] == "items.yaml:5"
     assert same["place"] == "items.csv:7 (record 6) [No]"

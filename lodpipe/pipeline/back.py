@@ -27,6 +27,7 @@ class Ways:
 
     def __init__(self, shop: Workshop | None = None) -> None:
         self._by_file: dict[str, list[Rules]] = {}
+        self._known: dict[tuple[str, str], str] = {}
         for source in shop.sources() if shop else ():
             assert shop is not None
             try:
@@ -44,6 +45,13 @@ class Ways:
         return () if place is None else (self._of(place, ""),)
 
     def _of(self, place: Place, field: str) -> str:
+        if not field:
+            return self._lines(place, field)
+        if (place.file, field) not in self._known:
+            self._known[place.file, field] = self._lines(place, field)
+        return self._known[place.file, field]
+
+    def _lines(self, place: Place, field: str) -> str:
         lines = [
             f"{chosen.name}:{line}"
             for chosen in self._by_file.get(place.file, ())
