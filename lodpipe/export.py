@@ -149,8 +149,9 @@ def export(
             raise UsageError("there is no release yet", hint="make one with `lodpipe run`")
         chosen = archive.release(release) if release is not None else latest
         target = Folder(folder, chosen)
+        job = Job(project, concepts, archive, chosen.number, target, advance)
         for output in project.export.outputs:
-            _OUTPUTS[output](project, concepts, archive, chosen.number, target, advance)
+            _OUTPUTS[output](job)
         return target.finish()
 
 
@@ -189,39 +190,35 @@ def write_report(path: Path, findings: Iterable[Finding]) -> None:
         half.replace(path)
 
 
-Output = Callable[[Project, Concepts, Archive, int, Folder, Callable[[int], None]], None]
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What every output is made from: a release of a project, and the folder that takes it."""
+
+    project: Project
+    concepts: Concepts
+    archive: Archive
+    release: int
+    target: Folder
+    advance: Callable[[int], None]
 
 
-def _linked_art(
-    project: Project,
-    concepts: Concepts,
-    archive: Archive,
-    release: int,
-    target: Folder,
-    advance: Callable[[int], None],
-) -> None:
+def _linked_art(job: Job) -> None:
     """A file a document, at its path under base; one `.jsonl.zst` where there are very many."""
-    if archive.count(release) > project.export.files_up_to:
-        lines = (document.body.rstrip(b"\n") + b"\n" for document in archive.documents(release))
-        target.stream("linked-art.jsonl.zst", _frames(_counted(lines, advance)))
+    documents = job.archive.documents(job.release)
+    if job.archive.count(job.release) > job.project.export.files_up_to:
+        lines = (document.body.rstrip(b"\n") + b"\n" for document in documents)
+        job.target.stream("linked-art.jsonl.zst", _frames(_counted(lines, job.advance)))
         return
-    for document in archive.documents(release):
-        target.put(f"linked-art/{key_of(project.site.base, document.uri)}.json", document.body)
-        advance(1)
+    for document in documents:
+        path = key_of(job.project.site.base, document.uri)
+        job.target.put(f"linked-art/{path}.json", document.body)
+        job.advance(1)
 
 
-def _nquads(
-    project: Project,
-    concepts: Concepts,
-    archive: Archive,
-    release: int,
-    target: Folder,
-    advance: Callable[[int], None],
-) -> None:
+def _nquads(job: Job) -> None:
     """All documents in one compressed file, one named graph a document."""
-    target.stream(
-        "nquads.nq.zst", _frames(_counted(quads(project, concepts, archive, release), advance))
-    )
+    lines = quads(job.project, job.concepts, job.archive, job.release)
+    job.target.stream("nquads.nq.zst", _frames(_counted(lines, job.advance)))
 
 
 def quads(project: Project, concepts: Concepts, archive: Archive, release: int) -> Iterator[bytes]:
@@ -239,20 +236,14 @@ def quads(project: Project, concepts: Concepts, archive: Archive, release: int) 
         yield ("\n".join(lines) + "\n").encode()
 
 
-def _iiif(
-    project: Project,
-    concepts: Concepts,
-    archive: Archive,
-    release: int,
-    target: Folder,
-    advance: Callable[[int], None],
-) -> None:
+def _iiif(job: Job) -> None:
     """A manifest a thing that has a picture, and one collection of them all."""
+    project, target = job.project, job.target
     base = project.site.base
 
     @lru_cache(maxsize=2_000)
     def tree_of(uri: str) -> Tree | None:
-        document = archive.document(uri, release)
+        document = job.archive.document(uri, job.release)
         return orjson.loads(document.body) if document else None
 
     site = iiif.Site(
@@ -260,10 +251,10 @@ def _iiif(
         name=project.site.name,
         languages=project.site.languages,
         provider=base + project.site.publisher,
-        tags=iiif.language_tags(concepts, base),
+        tags=iiif.language_tags(job.concepts, base),
         crops=True,
     )
-    layout = evidence.layout_of_rows(archive.layout(release))
+    layout = evidence.layout_of_rows(job.archive.layout(job.release))
     view = iiif.View(
         get=tree_of,
         hidden=frozenset(i.thing for i in layout.images if not i.file and not i.service),
@@ -272,19 +263,23 @@ def _iiif(
     for thing, manifest in iiif.manifests(plan, view, site):
         target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
         _crop(project.folder, plan, thing, site, target)
-        advance(1)
+        job.advance(1)
     for image in layout.images:
         if image.file:
             name = iiif.picture_iri(image, site).removeprefix(base) + WHOLE
             target.put(name, pictures.jpeg(project.folder / image.file))
-            advance(1)
+            job.advance(1)
     label = {tag: [name] for tag, name in project.site.name.items()}
     whole = iiif.collection("all", label, plan, view, site)
     if whole:
         target.put(_file_of(base, whole["id"]), iiif.to_bytes(whole))
 
 
-_OUTPUTS: dict[str, Output] = {"linked-art": _linked_art, "nquads": _nquads, "iiif": _iiif}
+_OUTPUTS: dict[str, Callable[[Job], None]] = {
+    "linked-art": _linked_art,
+    "nquads": _nquads,
+    "iiif": _iiif,
+}
 
 
 def _crop(folder: Path, plan: iiif.Plan, thing: str, site: iiif.Site, target: Folder) -> None:
