@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lodpipe import evidence
-from lodpipe.aspects import builtin_aspects
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
 from lodpipe.pipeline.barrier import Barrier, barrier
@@ -46,14 +45,7 @@ def gather(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Gathered]
     books = Books()
     found: list[Finding] = []
     with tempfile.TemporaryDirectory() as folder:
-        loaded = evidence.load(
-            shop.project.folder / shop.project.evidence.folder,
-            shop.project.evidence.folder,
-            aspects=builtin_aspects(),
-            qualifiers=shop.table("qualifiers"),
-            limits=shop.project.limits,
-            report=found.append,
-        )
+        loaded = shop.evidence(found.append)
         first = first_pass(shop, Path(folder) / "drafts.sqlite", books, clock)
         path = Path(folder) / "index.sqlite"
         middle = barrier(shop, loaded, found, first.part, path, books, clock)

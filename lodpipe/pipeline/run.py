@@ -2,9 +2,8 @@
 
 import shutil
 
-from lodpipe import archive, evidence
+from lodpipe import archive
 from lodpipe import export as exporter
-from lodpipe.aspects import builtin_aspects
 from lodpipe.check import Checker, sample_of
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
@@ -53,14 +52,7 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
 def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> None:
     work = shop.project.work
     findings: list[Finding] = []
-    loaded = evidence.load(
-        shop.project.folder / shop.project.evidence.folder,
-        shop.project.evidence.folder,
-        aspects=builtin_aspects(),
-        qualifiers=shop.table("qualifiers"),
-        limits=shop.project.limits,
-        report=findings.append,
-    )
+    loaded = shop.evidence(findings.append)
     refuse_unhonoured(loaded.access)
     first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
     middle = barrier(shop, loaded, findings, first.part, work / "index.sqlite", result.books, clock)

@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
+from lodpipe import evidence, project, read, terms
 from lodpipe import mapping as mappings
-from lodpipe import project, read, terms
+from lodpipe.aspects import builtin_aspects
 from lodpipe.assemble import Speaker
 from lodpipe.dates import Policy
 from lodpipe.errors import LodpipeError, ManyErrors, TermError, UsageError, nearest
@@ -39,6 +40,18 @@ class Workshop:
             TermError: there is no table of this name.
         """
         return _table(self.project.folder, name)
+
+    def evidence(self, report: Report) -> evidence.Loaded:
+        """Read the evidence folder of the project; all its faults go to `report`."""
+        folder = self.project.evidence.folder
+        return evidence.load(
+            self.project.folder / folder,
+            folder,
+            aspects=builtin_aspects(),
+            qualifiers=self.table("qualifiers"),
+            limits=self.project.limits,
+            report=report,
+        )
 
     def sources(self) -> list[Source]:
         """Return the sources of the project and the evidence files that make documents too."""
