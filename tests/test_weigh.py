@@ -480,7 +480,7 @@ def test_findings() -> None:
         ("contradicted", "violation", "evidence/claims.csv:4",
          "the claim `c3` cannot hold with evidence/claims.csv:2, evidence/people.csv:4"),
         ("evidence-conflict", "warning", "evidence/whereabouts.csv:4",
-         "evidence/whereabouts.csv:4 and evidence/whereabouts.csv:5 contradict one another, "
+         "the rows evidence/whereabouts.csv:4 and evidence/whereabouts.csv:5 contradict one another, "
          "1870-01-10 to 1870-01-12"),
     ]  # fmt: skip
 

@@ -41,7 +41,8 @@ def report_weighing(weighing: Weighing, report: Report) -> None:
         report(
             Finding(
                 "evidence-conflict",
-                f"{' and '.join(map(_row, clash.members))} contradict one another, {_days(clash.days)}",
+                f"the rows {' and '.join(map(_row, clash.members))} contradict one another, "
+                f"{_days(clash.days)}",
                 Place(clash.members[0].file, clash.members[0].row, 0, clash.members[0].sheet),
                 hint="until one is corrected, nothing is concluded from them for these days",
                 uri=clash.who,
