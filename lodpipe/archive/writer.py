@@ -175,19 +175,29 @@ class ReleaseWriter:
         )
 
     def layout(self, rows: Iterable[LayoutRow]) -> bool:
-        """Write the layout; returns whether it differs from the last release's."""
-        new = {(row.file, orjson.dumps(row.cells, option=orjson.OPT_SORT_KEYS)) for row in rows}
-        old = set(self._db.execute("SELECT kind, row FROM layout WHERE to_release IS NULL"))
-        for kind, row in old - new:
-            self._db.execute(
-                "UPDATE layout SET to_release = ? WHERE kind = ? AND row = ? AND to_release IS NULL",
-                (self.release, kind, row),
-            )
-        self._db.executemany(
-            "INSERT INTO layout VALUES(?,?,NULL,?)",
-            [(kind, self.release, row) for kind, row in sorted(new - old)],
+        """Write the layout; returns whether it differs from the last release's.
+
+        Large collections have a row a picture: they are compared inside the database.
+        """
+        self._db.execute(
+            "CREATE TEMP TABLE incoming(kind TEXT, row BLOB, PRIMARY KEY(kind, row)) WITHOUT ROWID"
         )
-        return new != old
+        self._db.executemany(
+            "INSERT OR IGNORE INTO incoming VALUES(?,?)",
+            ((row.file, orjson.dumps(row.cells, option=orjson.OPT_SORT_KEYS)) for row in rows),
+        )
+        ended = self._db.execute(
+            "UPDATE layout SET to_release = ? WHERE to_release IS NULL"
+            " AND (kind, row) NOT IN (SELECT kind, row FROM incoming)",
+            (self.release,),
+        )
+        added = self._db.execute(
+            "INSERT INTO layout SELECT kind, ?, NULL, row FROM incoming WHERE (kind, row) NOT IN"
+            " (SELECT kind, row FROM layout WHERE to_release IS NULL) ORDER BY kind, row",
+            (self.release,),
+        )
+        self._db.execute("DROP TABLE incoming")
+        return bool(ended.rowcount or added.rowcount)
 
     def project_findings(self, findings: Iterable[Finding]) -> bool:
         """Write the findings that belong to no document; returns whether they differ."""
