@@ -293,3 +293,16 @@ def test_what_is_not_an_archive_is_refused(path: Path) -> None:
 def test_before_the_first_release_there_is_no_archive(path: Path) -> None:
     with pytest.raises(UsageError, match="there is no archive yet"):
         Archive(path)
+
+
+def test_a_layout_that_changes_makes_a_release_and_the_old_one_stays(path: Path) -> None:
+    one, two, three = (LayoutRow("images", {"thing": name}) for name in "abc")
+    release(path, [made("a")], layout=[two, one])
+    _, again = release(path, [made("a")], layout=[one, two])
+    _, number = release(path, [made("a")], layout=[three, one])
+
+    assert again is None
+    assert number == 2
+    with Archive(path) as opened:
+        assert [row.cells["thing"] for row in opened.layout(1)] == ["a", "b"]
+        assert [row.cells["thing"] for row in opened.layout(2)] == ["a", "c"]
