@@ -616,7 +616,7 @@ def test_layout(tmp_path: Path) -> None:
         Stop(BASE + "set/snow", 2, BASE + "object/i2", (), "en", "Then"),
     ]
     assert evidence.layout_of_rows(evidence.rows_of_layout(layout)) == layout
-    assert evidence.layout_of_rows(reversed(evidence.rows_of_layout(layout))) == layout
+    assert evidence.layout_of_rows(reversed(list(evidence.rows_of_layout(layout)))) == layout
 
 
 LAYOUT_FAULTS = [

@@ -5,7 +5,7 @@ for keys and sizes for files, and what cannot be used is reported.
 """
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Literal, TypeVar
@@ -254,29 +254,27 @@ def _without_circles(placed: Sequence[Placed], report: Report) -> list[Placed]:
     return kept
 
 
-def rows_of_layout(layout: Layout) -> tuple[LayoutRow, ...]:
-    """Return a checked layout as rows of text, which `layout_of_rows` reads back."""
-    rows = []
+def rows_of_layout(layout: Layout) -> Iterator[LayoutRow]:
+    """Yield a checked layout as rows of text, which `layout_of_rows` reads back."""
     for image in layout.images:
         cells = {
             "thing": image.thing, "file": image.file, "service": image.service,
             "side": image.side, "capture": image.capture,
             "width": str(image.width), "height": str(image.height),
         }  # fmt: skip
-        rows.append(LayoutRow("images", cells, image.place))
+        yield LayoutRow("images", cells, image.place)
     for placed in layout.placed:
         cells = {
             "thing": placed.thing, "on": placed.on, "order": str(placed.order),
             "side": placed.side, "region": _joined(placed.region), "capture": placed.capture,
         }  # fmt: skip
-        rows.append(LayoutRow("layout", cells, placed.place))
+        yield LayoutRow("layout", cells, placed.place)
     for stop in layout.stops:
         cells = {
             "thread": stop.thread, "order": str(stop.order), "thing": stop.thing,
             "region": _joined(stop.region), "language": stop.language, "text": stop.text,
         }  # fmt: skip
-        rows.append(LayoutRow("threads", cells, stop.place))
-    return tuple(rows)
+        yield LayoutRow("threads", cells, stop.place)
 
 
 def layout_of_rows(rows: Iterable[LayoutRow]) -> Layout:

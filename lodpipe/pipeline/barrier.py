@@ -42,7 +42,7 @@ from lodpipe.pipeline.premises import with_premises
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.weigh_run import findings_of, verdicts_of, weighing_of
 from lodpipe.pipeline.workshop import Workshop, speakers_of
-from lodpipe.records import Claim, Layout, LayoutRow, Place, Tree
+from lodpipe.records import Claim, Layout, Place, Tree
 from lodpipe.terms import VOCAB
 
 HOUSE = ""
@@ -58,7 +58,7 @@ class Barrier:
             `words` what these are called.
         index: the file of the index that pass 2 reads.
         pictures: which pictures and manifest a document points at.
-        layout: rows of images, layout and threads that may leave the house.
+        layout: images, layout and threads that may leave the house.
         verdicts: what the evidence makes of each claim, by its key, as JSON values.
         facts, claims: resolved evidence and settled claims, before access leaves any out.
         about: findings of the evidence and of the barrier, by the document that they are about.
@@ -72,7 +72,7 @@ class Barrier:
     hidden: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
     index: Path = Path()
-    layout: list[LayoutRow] = field(default_factory=list)
+    layout: Layout = field(default_factory=Layout)
     findings: list[Finding] = field(default_factory=list)
     sessions: dict[str, str] = field(default_factory=dict)
     brought: Mapping[str, Sequence[Brought]] = field(default_factory=dict)
@@ -352,9 +352,8 @@ def _layout(
         shop.concepts,
         made.findings.append,
     )
-    layout = layout_that_may_leave(checked, made.withheld)
-    made.layout = list(evidence.rows_of_layout(layout))
-    made.pictures = Pictures(shop.project, layout, made.withheld)
+    made.layout = layout_that_may_leave(checked, made.withheld)
+    made.pictures = Pictures(shop.project, made.layout, made.withheld)
 
 
 def _circles(index: IndexReader, made: Barrier) -> None:

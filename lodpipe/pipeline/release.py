@@ -10,6 +10,7 @@ from lodpipe import __version__, archive
 from lodpipe import export as exporter
 from lodpipe.archive import Archive, Plan, Stamp
 from lodpipe.errors import EmptyError
+from lodpipe.evidence import rows_of_layout
 from lodpipe.findings import INFO, WARNING, Finding, at_least
 from lodpipe.parts import IndexReader, read_found, read_made, read_marks
 from lodpipe.pipeline.barrier import Barrier
@@ -75,8 +76,9 @@ def settle(
         chosen = _after_losses(shop, run, plan, must_go, result)
         if chosen is not None:
             stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
+            layout = rows_of_layout(run.middle.layout)
             result.release = archive.commit(
-                path, read_made([run.part]), chosen, stamp, findings, run.middle.layout
+                path, read_made([run.part]), chosen, stamp, findings, layout
             )
     _outcome(shop, result)
 
