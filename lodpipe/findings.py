@@ -192,6 +192,11 @@ CODES: dict[str, Code] = {
     "cycle": _code(
         "things that are part of one another", VIOLATION, "The documents of the circle are stopped."
     ),
+    "doubted-value": _code(
+        "a plain value that a claim doubts",
+        WARNING,
+        "The doubt wins: the value is published as a claim only, not as a fact.",
+    ),
     "claim-homeless": _code(
         "a claim that finds no node",
         VIOLATION,

@@ -772,3 +772,147 @@ def test_without_claims_nothing_changes() -> None:
     tree, trace, found = merge(before, [], trace=(entry,))
 
     assert (tree, trace, found) == (before, [entry], [])
+
+
+WHOLE, INNER = "/produced_by", "/produced_by/part/0"
+NAMELESS = "/produced_by/part/2"
+PLACEMENTS = [(WHOLE,), (INNER,), (NAMELESS,), (WHOLE, INNER), (WHOLE, INNER, NAMELESS)]
+
+
+def node_at(tree: dict[str, Any], pointer: str) -> dict[str, Any]:
+    node: Any = tree
+    for step in pointer.split("/")[1:]:
+        node = node[int(step)] if isinstance(node, list) else node[step]
+    assert isinstance(node, dict)
+    return node
+
+
+def with_plain(key: str, value: Any, *pointers: str) -> dict[str, Any]:
+    """Item 0101 with exposure, printing and a part without a role, and plain values on nodes."""
+    tree = item(ITEM, "exposure", "printing")
+    tree["produced_by"]["part"].append({"type": "Production"})
+    for pointer in pointers:
+        node_at(tree, pointer)[key] = copy.deepcopy(value)
+    return tree
+
+
+def person(uri: str) -> dict[str, Any]:
+    return {"id": uri, "type": "Person", "_label": world()[uri].label}
+
+
+PLAIN_VALUES = {
+    "maker": ("carried_out_by", [person(DOLEN)]),
+    "date": ("timespan", NODES.timespan("1872-02", parse("1872-02"))),
+    "place": ("took_place_at", [{"id": PASS, "type": "Place", "_label": "Sorn Pass"}]),
+}
+
+
+@pytest.mark.parametrize("mapped", [False, True])
+@pytest.mark.parametrize("aspect", PLAIN_VALUES)
+@pytest.mark.parametrize("pointers", PLACEMENTS)
+def test_a_doubt_about_the_exposure_takes_the_value_off_wherever_it_reads_like_a_fact(
+    pointers: tuple[str, ...], aspect: str, mapped: bool
+) -> None:
+    key, value = PLAIN_VALUES[aspect]
+    before = with_plain(key, value, *pointers)
+    paths = [f"{p}/{key}/0" if isinstance(value, list) else f"{p}/{key}" for p in pointers]
+    trace = tuple(TraceEntry(path, "cell", CATALOGUE) for path in paths)
+    line = claim("c1", aspect, VALUES[aspect], qualifier="possibly", mapped=mapped, place=LEDGER)
+
+    tree, trail, found = merge(before, [line], trace=trace)
+
+    assert stated(before) - stated(tree) == {("Production", key, VALUES[aspect])}
+    assert len(said(tree)) == 1
+    assert [entry.place for entry in trail] == [LEDGER]
+    assert {f.path for f in found} == (set(paths) if mapped else set())
+    assert {f.place for f in found} <= {CATALOGUE}
+    assert {f.code for f in found} <= {"doubted-value"}
+
+
+def test_what_a_doubt_takes_off_is_told_with_the_cell_and_what_to_do() -> None:
+    line = claim("m1", "maker", DOLEN, qualifier="possibly", mapped=True)
+    trace = (TraceEntry(WHOLE + "/carried_out_by/0/id", "maker", CATALOGUE),)
+
+    _, _, (finding,) = merge(
+        with_plain("carried_out_by", [person(DOLEN)], WHOLE), [line], trace=trace
+    )
+
+    assert finding == Finding(
+        "doubted-value",
+        f"the catalogue states the maker as a fact, and the claim `m1` names `{DOLEN}` with a doubt",
+        CATALOGUE,
+        value=DOLEN,
+        hint="the doubt wins, and the value is not stated; if both are right, put the plain value "
+        "on the part of the production with the `role` that it is about",
+        uri=ITEM,
+        path=WHOLE + "/carried_out_by/0",
+    )
+
+
+def test_other_values_on_the_whole_become_former_views_of_the_exposure_under_a_ledger() -> None:
+    before = with_plain("carried_out_by", [person(KORVATH)], WHOLE)
+
+    tree, _, found = merge(before, [claim("c1", "maker", DOLEN, qualifier="possibly")])
+
+    assert "carried_out_by" not in tree["produced_by"]
+    assert attribution_of(tree) == "possibly by Mira Dolen; formerly attributed to Anselm Korvath"
+    assert found == []
+
+
+def test_what_a_claim_of_a_mapping_does_not_name_stays_on_the_whole_and_is_told() -> None:
+    before = with_plain("carried_out_by", [person(KORVATH), person(DOLEN)], WHOLE)
+    trace = (TraceEntry(WHOLE + "/carried_out_by/0", "maker", CATALOGUE.at("First")),)
+    line = claim("m1", "maker", DOLEN, qualifier="possibly", mapped=True)
+
+    tree, trail, _ = merge(before, [line], trace=trace)
+
+    assert tree["produced_by"]["carried_out_by"] == [person(KORVATH)]
+    assert attribution_of(tree) == "Anselm Korvath; possibly by Mira Dolen"
+    assert trail == list(trace)
+
+
+LEGITIMATE = [
+    # aspect cells of the doubt, cells of a certain claim or None, node of the plain value
+    ({}, None, "/produced_by/part/1"),
+    ({"role": "mounter"}, None, WHOLE),
+    ({"role": "printer"}, None, INNER),
+    ({"role": "printer"}, {"role": "photographer"}, WHOLE),
+]
+
+
+@pytest.mark.parametrize(("doubt", "certain", "pointer"), LEGITIMATE)
+def test_a_doubt_about_one_role_leaves_what_is_certain_of_another(
+    doubt: dict[str, str], certain: dict[str, str] | None, pointer: str
+) -> None:
+    """The printer is known, and may have been the photographer too."""
+    lines = [claim("m1", "maker", DOLEN, qualifier="possibly", mapped=True, **doubt)]
+    if certain is not None:
+        lines.append(claim("m2", "maker", DOLEN, mapped=True, **certain))
+    before = with_plain("carried_out_by", [person(DOLEN)], pointer)
+
+    tree, _, found = merge(before, lines)
+
+    assert node_at(tree, pointer)["carried_out_by"] == [person(DOLEN)]
+    assert found == []
+
+
+def test_a_trace_survives_values_that_leave_one_list_one_after_another() -> None:
+    makers = [person(uri) for uri in (DOLEN, KORVATH, VEY, ESKER)]
+    before = with_plain("carried_out_by", makers, WHOLE)
+    trace = tuple(
+        TraceEntry(f"{WHOLE}/carried_out_by/{n}/id", "maker", CATALOGUE.at(str(n)))
+        for n in range(4)
+    )
+    lines = [
+        claim(f"m{n}", "maker", uri, qualifier="possibly", mapped=True)
+        for n, uri in enumerate((KORVATH, DOLEN))
+    ]
+
+    tree, trail, found = merge(before, lines, trace=trace)
+
+    assert tree["produced_by"]["carried_out_by"] == [person(VEY), person(ESKER)]
+    assert [(e.path, e.place.column) for e in trail] == [
+        (WHOLE + "/carried_out_by/0/id", "2"),
+        (WHOLE + "/carried_out_by/1/id", "3"),
+    ]
+    assert sorted(f.path for f in found) == [f"{WHOLE}/carried_out_by/{n}" for n in (0, 1)]

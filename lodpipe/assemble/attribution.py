@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from lodpipe.aspects import Aspects, slug
 from lodpipe.assemble.names import Names
 from lodpipe.assemble.nodes_of import DocumentNodes
+from lodpipe.assemble.targets import main_node
 from lodpipe.assemble.values import Placement
 from lodpipe.nodes import MODIFICATIONS
 from lodpipe.records import Claim, Tree
@@ -36,8 +37,8 @@ def attribution(
     order = (*aspects.main_nodes, *_SECOND)
     lines: list[str] = []
     for node in sorted(makers, key=lambda role: (order.index(role) if role in order else 99, role)):
-        found = places.find(node)
-        views = _views(found[0] if found else {}, makers[node], names, aspects, apart)
+        stated = _stated(places, node, aspects)
+        views = _views(stated, makers[node], names, aspects, apart)
         line = attribution_line(views, language, node=node)
         if line and (lines or node in _SECOND):
             key = f"worker.{node}"
@@ -51,17 +52,30 @@ def attribution(
         tree["produced_by"].setdefault("referred_to_by", []).append(statement)
 
 
+def _stated(places: DocumentNodes, node: str, aspects: Aspects) -> list[Tree]:
+    """Return the makers that are stated on a node; on the main one also those of the whole."""
+    if node != main_node(places.roles(), aspects):
+        found = places.find(node)
+        return list(found[0].get("carried_out_by", ())) if found else []
+    makers = [
+        maker
+        for one in places.reach(node, aspects.main_nodes)
+        for maker in one.node.get("carried_out_by", ())
+    ]
+    return list({maker["id"]: maker for maker in makers}.values())
+
+
 def _views(
-    node: Tree,
+    makers: Sequence[Tree],
     claims: Sequence[Placement],
     names: Names,
     aspects: Aspects,
     apart: Mapping[str, tuple[str, int]],
 ) -> list[View]:
-    """What is stated on a node, then the claims that are not."""
+    """What is stated of a node, then the claims that are not."""
     stated = {p.value.iri: p for p in claims if p.holds}
     views = []
-    for maker in node.get("carried_out_by", ()):
+    for maker in makers:
         placement = stated.get(maker["id"])
         if placement is not None:
             label = _with_role(placement.value.words, placement.claim, names, aspects)

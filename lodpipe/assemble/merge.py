@@ -11,23 +11,26 @@ from dataclasses import dataclass, field
 from lodpipe.aspects import RECORD, Aspects, builtin_aspects
 from lodpipe.assemble.attribution import UNIDENTIFIED, attribution
 from lodpipe.assemble.names import Names
-from lodpipe.assemble.nodes_of import DocumentNodes
+from lodpipe.assemble.nodes_of import PRODUCTION, DocumentNodes
 from lodpipe.assemble.plain import (
     SINGLE,
+    Doubt,
     Ledger,
+    Moves,
     Speaker,
     Taken,
     as_former,
+    doubted,
     moved_trace,
     name_of,
     take_plain,
 )
 from lodpipe.assemble.statements import Statements
-from lodpipe.assemble.targets import Spot, alternatives, holds, spot
+from lodpipe.assemble.targets import Spot, alternatives, holds, main_node, spot
 from lodpipe.assemble.values import Placement, Value, Values
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, Report, finding_of
-from lodpipe.nodes import Nodes
+from lodpipe.nodes import MODIFICATIONS, Nodes
 from lodpipe.records import Claim, Index, TraceEntry, Tree
 
 _RANK = {"current": 0, "proposed": 1, "former": 2, "rejected": 3}
@@ -158,11 +161,13 @@ class _Merging:
         self.report = report
         self.trace = trace
         self.places = DocumentNodes(tree, merger.nodes)
+        self.main_nodes = merger.aspects.main_nodes
+        self.main = main_node(self.places.roles(), merger.aspects)
         self.apart = alternatives(claims)
         self.by_key = {claim.key: claim for claim in claims}
         self.added: list[TraceEntry] = []
         self.gone: dict[str, str] = {}
-        self.moves: dict[str, str] = {}
+        self.moves = Moves()
         self.set_aside: list[tuple[Taken, Placement | None]] = []
 
     def run(self, brought: Sequence[Brought]) -> Merged:
@@ -177,6 +182,7 @@ class _Merging:
                 placed.append(Placement(claim, where, value, holds(claim, self.apart)))
         formers = self.decide(placed)
         placed.extend(formers)
+        self.doubt(placed)
         self.sort(placed)
         placed = [placement for placement in placed if self.write(placement)]
         for need in brought:
@@ -185,7 +191,7 @@ class _Merging:
         attribution(self.tree, self.places, placed, names, aspects, self.apart)
         for taken, claim_path in self.settled(placed):
             self.gone[taken] = claim_path
-        trace = moved_trace(self.trace, self.gone, self.moves)
+        trace = moved_trace(self.trace, self.gone, self.moves.now)
         return Merged(self.tree, trace + self.added)
 
     def bears(self, claim: Claim, where: Spot) -> bool:
@@ -227,16 +233,42 @@ class _Merging:
         used = set(self.by_key)
         formers = []
         for (role, key, name), ledger in lines.items():
-            found = self.places.find(role)
-            if found is None or key not in found[0]:
-                continue
             aspect = self.merger.aspects.get(name)
-            for taken in take_plain(*found, key, aspect, ledger, self.moves):
-                former = None if taken.named else self.former(taken, role, key, name, used)
-                self.set_aside.append((taken, former))
-                if former is not None:
-                    formers.append(former)
+            nodes = self.places.reach(role, self.main_nodes)
+            if role != self.main:
+                nodes = [one for one in nodes if role in one.roles or role == PRODUCTION]
+            for node, pointer, _ in nodes:
+                for taken in take_plain(node, pointer, key, ledger, aspect, self.moves):
+                    former = None if taken.named else self.former(taken, role, key, name, used)
+                    self.set_aside.append((taken, former))
+                    if former is not None:
+                        formers.append(former)
         return formers
+
+    def doubt(self, placed: Sequence[Placement]) -> None:
+        """Take plain values off where a claim that is not certain names them: the doubt wins.
+
+        They need not stand on the very node of the claim: a maker of the whole production is met
+        by whoever asks for the maker of its exposure. What a certain claim names as well stays.
+        """
+        certain: dict[tuple[str, str], set[str]] = {}
+        for p in placed:
+            if p.holds:
+                nodes = certain.setdefault((p.spot.key, name_of(p.value.make())), set())
+                nodes.add(p.spot.node)
+        for p in placed:
+            reached = [] if p.holds else self.places.reach(p.spot.node, self.main_nodes)
+            reached = [node for node in reached if p.spot.key in node.node]
+            if not reached:
+                continue
+            doubt = Doubt(p.claim.key, p.claim.aspect, name_of(p.value.make()))
+            settled = certain.get((p.spot.key, doubt.name), set())
+            aspect = self.merger.aspects.get(p.claim.aspect)
+            for node, pointer, roles in reached:
+                if settled.isdisjoint(roles) if roles else not settled - MODIFICATIONS:
+                    for taken in take_plain(node, pointer, p.spot.key, doubt, aspect, self.moves):
+                        self.set_aside.append((taken, None))
+                        self.report(doubted(taken, doubt, self.tree["id"], self.trace))
 
     def former(self, taken: Taken, role: str, key: str, aspect: str, used: set[str]) -> Placement:
         claim = as_former(

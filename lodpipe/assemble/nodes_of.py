@@ -1,10 +1,24 @@
 """The nodes of one document that claims can be about: found by role, made where they are missing."""
 
+from collections.abc import Container, Iterable, Iterator
+from typing import NamedTuple
+
 from lodpipe.aspects import RECORD
 from lodpipe.nodes import MODIFICATIONS, Nodes
 from lodpipe.records import Tree
 
 PRODUCTION = "production"
+
+Found = tuple[Tree, str]
+"""A node and its JSON Pointer."""
+
+
+class Reached(NamedTuple):
+    """A node, its JSON Pointer and its roles: none for the whole and for parts that say no role."""
+
+    node: Tree
+    pointer: str
+    roles: tuple[str, ...]
 
 
 class DocumentNodes:
@@ -17,7 +31,7 @@ class DocumentNodes:
         self._tree = tree
         self._nodes = nodes
         self._role_iri = nodes.absolute("vocab/role/")
-        self._found: dict[str, tuple[Tree, str]] = {}
+        self._found: dict[str, Found] = {}
         self._look()
 
     def _look(self) -> None:
@@ -36,20 +50,51 @@ class DocumentNodes:
         own = node.get("id", "").partition("#")[2]
         if own:
             self._found.setdefault(own, found)
-        for kind in node.get("classified_as", ()):
-            iri = kind.get("id", "")
-            if iri.startswith(self._role_iri):
-                self._found.setdefault(iri.removeprefix(self._role_iri), found)
+        for role in self._roles_of(node):
+            self._found.setdefault(role, found)
+
+    def _roles_of(self, node: Tree) -> tuple[str, ...]:
+        kinds = [kind.get("id", "") for kind in node.get("classified_as", ())]
+        start = self._role_iri
+        return tuple(iri.removeprefix(start) for iri in kinds if iri.startswith(start))
 
     def roles(self) -> tuple[str, ...]:
         """Return the roles of the nodes that the document has."""
         return tuple(self._found)
 
-    def find(self, role: str) -> tuple[Tree, str] | None:
+    def find(self, role: str) -> Found | None:
         """Return the node of a role and its JSON Pointer; None when the document has none."""
         return (self._tree, "") if role == RECORD else self._found.get(role)
 
-    def get(self, role: str) -> tuple[Tree, str]:
+    def reach(self, role: str, main: Container[str] = ()) -> list[Reached]:
+        """Return the nodes on which a value reads like one of a role, the node of the role first.
+
+        Those are the nodes of the role itself, the production as a whole, and parts that say no
+        role: whoever asks who made the thing meets what stands there, whatever it was meant for.
+
+        Args:
+            main: roles that what is said of the production as a whole is about.
+        """
+        own = self.find(role)
+        nodes: list[Reached] = []
+        if own is not None:
+            named = self._roles_of(own[0]) or (() if role == PRODUCTION else (role,))
+            nodes.append(Reached(*own, named))
+        if role == RECORD:
+            return nodes
+        modified = self._tree.get("modified_by", ())
+        events: Iterable[Found] = _parts(self._tree.get("produced_by"), "/produced_by")
+        if role in MODIFICATIONS:
+            events = [(node, f"/modified_by/{number}") for number, node in enumerate(modified)]
+        for node, pointer in events:
+            roles = self._roles_of(node)
+            meant = not roles or role in roles
+            meant = meant or (role == PRODUCTION and any(name in main for name in roles))
+            if meant and (own is None or node is not own[0]):
+                nodes.append(Reached(node, pointer, roles))
+        return nodes
+
+    def get(self, role: str) -> Found:
         """Return the node of a role and its pointer; make it, with its IRI, where it is missing."""
         found = self.find(role)
         document = self._tree["id"]
@@ -75,3 +120,11 @@ class DocumentNodes:
         production.setdefault("id", f"{self._tree['id']}#{PRODUCTION}")
         self._found.setdefault(PRODUCTION, (production, "/produced_by"))
         return production
+
+
+def _parts(node: Tree | None, pointer: str) -> Iterator[Found]:
+    """Yield a production and its parts, at every depth."""
+    if node is not None:
+        yield node, pointer
+        for number, part in enumerate(node.get("part", ())):
+            yield from _parts(part, f"{pointer}/part/{number}")

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from lodpipe.aspects import Aspect
+from lodpipe.findings import Finding
 from lodpipe.records import Claim, Place, TraceEntry, Tree
 from lodpipe.wording import say
 
@@ -63,31 +64,80 @@ class Taken:
     named: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A value that a claim names and does not hold for certain, whoever made the claim.
+
+    Attributes:
+        claim: its key. `aspect`: what it is about.
+        name: `name_of` the value.
+    """
+
+    claim: str
+    aspect: str
+    name: str
+
+    def takes(self, value: Tree) -> bool:
+        """Return whether a plain value is the one in doubt."""
+        return name_of(value) == self.name
+
+    def settles(self, value: Tree) -> bool:
+        """Return True: the claim itself says what there is to say."""
+        return True
+
+
+class Moves:
+    """Where plain values stand now that others were taken off their lists."""
+
+    def __init__(self) -> None:
+        self.now: dict[str, str] = {}
+        self._before: dict[str, str] = {}
+
+    def before(self, path: str) -> str:
+        """Return the JSON Pointer that the value at a pointer had in the document as it came."""
+        return self._before.get(path, path)
+
+    def shift(self, steps: Mapping[str, str | None]) -> None:
+        """Note where values have gone, by pointers of now; None for one that was taken off."""
+        firsts = {path: self.before(path) for path in steps}
+        for path in steps:
+            self._before.pop(path, None)
+        for path, new in steps.items():
+            self.now.pop(firsts[path], None)
+            if new is not None:
+                self.now[firsts[path]] = new
+                self._before[new] = firsts[path]
+
+
 def take_plain(
-    node: Tree, pointer: str, key: str, aspect: Aspect, ledger: Ledger, moves: dict[str, str]
+    node: Tree, pointer: str, key: str, decides: Ledger | Doubt, aspect: Aspect, moves: Moves
 ) -> list[Taken]:
-    """Take the plain values of an aspect off a node, and say where those that stay have moved.
+    """Take plain values off a node, and say where those that stay have moved.
 
     Args:
         node: the node, changed in place. `pointer`: its JSON Pointer.
-        key: the property. Values of other kinds than the aspect takes stay.
-        ledger: what its lines say of this slot.
-        moves: gets old pointer to new one for each value that stays at another index.
+        key: the property.
+        decides: which values have to leave: what the ledger says of this slot, or one doubt.
+        aspect: values of other kinds than it takes stay, whatever the ledger says.
+        moves: gets what was taken off and what stays at another index.
     """
-    values: list[Any] = node[key] if isinstance(node.get(key), list) else [node.get(key)]
+    many = isinstance(node.get(key), list)
+    values: list[Any] = node[key] if many else [node.get(key)]
     taken: list[Taken] = []
     kept: list[Any] = []
+    steps: dict[str, str | None] = {}
     for number, value in enumerate(values):
-        path = (
-            f"{pointer}/{key}/{number}" if isinstance(node.get(key), list) else f"{pointer}/{key}"
-        )
-        if isinstance(value, dict) and _fits(value, aspect) and ledger.takes(value):
-            taken.append(Taken(value, path, ledger.settles(value)))
+        path = f"{pointer}/{key}/{number}" if many else f"{pointer}/{key}"
+        fits = isinstance(value, dict) and (isinstance(decides, Doubt) or _fits(value, aspect))
+        if fits and decides.takes(value):
+            taken.append(Taken(value, moves.before(path), decides.settles(value)))
+            steps[path] = None
         elif value is not None:
             if len(kept) != number:
-                moves[path] = f"{pointer}/{key}/{len(kept)}"
+                steps[path] = f"{pointer}/{key}/{len(kept)}"
             kept.append(value)
     if taken:
+        moves.shift(steps)
         if kept:
             node[key] = kept
         else:
@@ -163,6 +213,21 @@ def moved_trace(
         if path is not None:
             kept.append(TraceEntry(path, entry.field, entry.place))
     return kept
+
+
+def doubted(taken: Taken, doubt: Doubt, uri: str, trace: Sequence[TraceEntry]) -> Finding:
+    """Return the finding for a plain value that left because a claim doubts it."""
+    return Finding(
+        "doubted-value",
+        f"the catalogue states the {doubt.aspect} as a fact, and the claim `{doubt.claim}` names "
+        f"`{doubt.name}` with a doubt",
+        place_of(taken.path, trace),
+        value=doubt.name,
+        hint="the doubt wins, and the value is not stated; if both are right, put the plain value "
+        "on the part of the production with the `role` that it is about",
+        uri=uri,
+        path=taken.path,
+    )
 
 
 def place_of(path: str, trace: Sequence[TraceEntry]) -> Place | None:
