@@ -93,6 +93,37 @@ def test_the_shape_finds_the_fault(
     assert found.findings == []
 
 
+PRINTER = (
+    "<#production> crm:P9_consists_of <#printing> . <#printing> a crm:E12_Production ; "
+    "crm:P2_has_type </vocab/role/printing> ; crm:P14_carried_out_by </person/vey> ."
+)
+CERTAIN_PRINTER = (
+    "<#printing> crm:P140i_was_attributed_by <#claim-c0203> . "
+    "<#claim-c0203> a crm:E13_Attribute_Assignment ; crm:P2_has_type </vocab/standing/current> ; "
+    "crm:P177_assigned_property_of_type crm:P14_carried_out_by ; crm:P141_assigned </person/vey> ."
+)
+MOUNTER = (
+    "<> crm:P31i_was_modified_by <#mounting> . <#mounting> a crm:E11_Modification ; "
+    "crm:P2_has_type </vocab/role/mounting> ; crm:P14_carried_out_by </person/vey> ."
+)
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        PRINTER,
+        PRINTER + CERTAIN_PRINTER + "<#production> crm:P14_carried_out_by </person/vey> .",
+        MOUNTER,
+    ],
+)
+def test_who_is_doubted_in_one_role_may_be_certain_in_another(more: str, checker: Checker) -> None:
+    """Jonas Vey is possibly the photographer; that he printed or mounted the picture is certain."""
+    uri, triples = record("object")
+    found = checker.check([(uri, Example(sorted({*triples, *lines(more, uri)})))])
+
+    assert [r.focus for r in found.results if r.shape == f"{SHAPE}claim-not-stated"] == []
+
+
 def test_every_shape_has_an_example_that_it_stops() -> None:
     shapes = load(TEXTS)
     checking = {
