@@ -211,7 +211,11 @@ CODES: dict[str, Code] = {
     "ambiguous-key": _code(
         "a key that several documents have", VIOLATION, "Write the path, not only its last part."
     ),
-    "unknown-word": _code("a word that the list does not have", VIOLATION, "The line is not used."),
+    "unknown-word": _code(
+        "a word that the list does not have",
+        VIOLATION,
+        "The line is not used; where it says a role, the word is kept as it stands.",
+    ),
     "ledger": _code(
         "a ledger line that breaks a rule", VIOLATION, "The line is not used until it is mended."
     ),

@@ -101,6 +101,32 @@ def test_the_qualifier_brings_standing_and_role(tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
+ROLES = [
+    ("photographr", ["did you mean `photographer` or `lithographer`?"]),
+    ("Printr", ["did you mean `printer` or `painter`?"]),
+    ("gilder", [
+        "one of `photographer`, `artist`, `maker`, `draughtsman`, `painter`, `lithographer`, "
+        "`engraver`, `compiler`, `printer`, `publisher`, `mounter`, `captioner`"
+    ]),
+    ("Printer", []),
+    ("architect", []),  # the table of qualifiers has it: `possible architects`
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("role", "hints"), ROLES)
+def test_a_role_that_nobody_knows_is_kept_in_words_and_told(
+    tmp_path: Path, role: str, hints: list[str]
+) -> None:
+    line = f"c1,i,maker,{role},dolen,,,probably,,tarrow,,b,,,"
+    case = Case(tmp_path, {**FULL, "claims": ledger(line)})
+
+    message = f"`{role}` is not a role; it is kept in words, and the maker stands where the thing was made"
+    place = "evidence/claims.csv:2 (record 1) [role]"
+    assert case.said == [("unknown-word", place, message, hint) for hint in hints]
+    assert [f.severity for f in case.findings] == ["warning"] * len(hints)
+    assert [c.role for c in case.resolved.claims] == [role.lower()]
+
+
 def test_words_stand_in_value_text(tmp_path: Path) -> None:
     case = Case(tmp_path, {**FULL, "claims": ledger(
         "c1,i,title,,The Great Fall,,,,,tarrow,,,,,", "c2,i,maker,,,a Teveli guide,,,,tarrow,,b,,,"

@@ -32,11 +32,13 @@ class Cells:
         self.bad = True
         self.remark(message, column, hint, code)
 
-    def remark(self, message: str, column: str = "", hint: str = "", code: str = "") -> None:
+    def remark(
+        self, message: str, column: str = "", hint: str = "", code: str = "", severity: str = ""
+    ) -> None:
         """Report a fault that leaves the row usable."""
         place = self.place.at(column) if column else self.place
         value = self.data.get(column, "")
-        self._report(Finding(code or self._code, message, place, value=value, hint=hint))
+        self._report(Finding(code or self._code, message, place, severity, value=value, hint=hint))
 
     def text(self, column: str) -> str:
         """Return the text of a cell, trimmed, in NFC; empty when there is none."""

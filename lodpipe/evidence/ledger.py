@@ -12,7 +12,7 @@ from lodpipe.aspects import DATE, TEXT, Aspects
 from lodpipe.errors import nearest
 from lodpipe.evidence.cells import Cells
 from lodpipe.evidence.columns import Folder
-from lodpipe.findings import Finding, Report
+from lodpipe.findings import WARNING, Finding, Report
 from lodpipe.records import Claim
 from lodpipe.terms import Table
 
@@ -47,6 +47,7 @@ def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:
     cells.needed("aspect")
     aspect = cells.word("aspect", aspects.by_name)
     qualifier, standing, role = _qualifier(cells, qualifiers)
+    role = _role(cells, aspects, qualifiers) or role
     sources, locators = _sources(cells)
     claim = Claim(
         key=cells.needed("claim"),
@@ -54,7 +55,7 @@ def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:
         aspect=aspect,
         value=cells.text("value"),
         value_text=cells.text("value_text"),
-        role=" ".join(cells.text("role").lower().split()) or role,
+        role=role,
         part=cells.text("part"),
         qualifier=qualifier,
         standing=cells.word("standing", STANDINGS, standing or CURRENT),
@@ -72,6 +73,23 @@ def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:
         claim = _value(claim, aspects.by_name[aspect].takes, cells)
         _grounds(claim, aspects, cells)
     return None if cells.bad else replace(claim, effective=claim.standing)
+
+
+def _role(cells: Cells, aspects: Aspects, qualifiers: Table) -> str:
+    """Return the role of the line; report one of which nobody knows what it did to the thing."""
+    role = " ".join(cells.text("role").lower().split())
+    known = {line.get("role", "") for lines in qualifiers.lines.values() for line in lines}
+    known.update(aspects.roles)
+    if role and role not in known:
+        cells.remark(
+            f"`{cells.text('role')}` is not a role; it is kept in words, and the maker stands where "
+            "the thing was made",
+            "role",
+            nearest(role, known) or "one of " + ", ".join(f"`{name}`" for name in aspects.roles),
+            "unknown-word",
+            WARNING,
+        )
+    return role
 
 
 def _qualifier(cells: Cells, qualifiers: Table) -> tuple[str, str, str]:
