@@ -5,8 +5,9 @@ from typing import Any
 
 from assembling import BASE, DOLEN, ITEM, PASS, VISUAL, item, world
 
-from lodpipe.assemble import fill
+from lodpipe.assemble import TakenOut, fill
 from lodpipe.findings import Finding
+from lodpipe.records import Place, TraceEntry
 
 GONE = BASE + "person/gone"
 
@@ -76,3 +77,34 @@ def test_an_open_label_of_the_document_itself_comes_from_the_index() -> None:
     tree, _ = filled({"id": DOLEN, "type": "Person", "_label": None})
 
     assert tree["_label"] == "Mira Dolen"
+
+
+def test_the_trace_follows_what_stood_behind_a_link_that_was_taken_out() -> None:
+    tree = item(ITEM, "exposure")
+    (exposure,) = tree["produced_by"]["part"]
+    exposure["carried_out_by"] = [link(GONE), link(DOLEN), link(GONE + "2"), link(PASS, "Place")]
+    tree["produced_by"]["part"] = [link(BASE + "object/gone", "Production"), exposure]
+    tree["part_of"] = link(BASE + "object/gone", "HumanMadeObject")
+    tree["shows"] = [link(BASE + "visual/gone", "VisualItem")]
+    within = "/produced_by/part/1/carried_out_by"
+    paths = [
+        "/id", "/part_of", "/part_of/id", "/shows/0", "/produced_by/part/0/id",
+        "/produced_by/part/1/id", f"{within}/0", f"{within}/1/id", f"{within}/2/id", f"{within}/3",
+    ]  # fmt: skip
+    place = Place("catalogue/items.csv", 3, 2)
+    trace = [TraceEntry(path, str(n), place) for n, path in enumerate(paths)]
+    out = TakenOut()
+    found: list[Finding] = []
+
+    fill(tree, world(), found.append, base=BASE, out=out)
+
+    assert {finding.path for finding in found} == {
+        "/part_of", "/shows/0", "/produced_by/part/0", f"{within}/0", f"{within}/2",
+    }  # fmt: skip
+    assert tree["produced_by"]["part"][0]["carried_out_by"][0]["id"] == DOLEN
+    assert [(entry.path, entry.field) for entry in out.follow(trace)] == [
+        ("/id", "0"),
+        ("/produced_by/part/0/id", "5"),
+        ("/produced_by/part/0/carried_out_by/0/id", "7"),
+        ("/produced_by/part/0/carried_out_by/1", "9"),
+    ]

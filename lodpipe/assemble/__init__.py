@@ -1,6 +1,6 @@
 """Assembling documents: what several records say united, open slots filled, claims merged."""
 
-from lodpipe.assemble.fill import fill
+from lodpipe.assemble.fill import TakenOut, fill
 from lodpipe.assemble.house import brought_by, called_for, house_documents, house_iris
 from lodpipe.assemble.links import Picture, link
 from lodpipe.assemble.merge import Brought, Merged, Merger
@@ -15,6 +15,7 @@ __all__ = [
     "Merger",
     "Picture",
     "Speaker",
+    "TakenOut",
     "United",
     "brought_by",
     "called_for",

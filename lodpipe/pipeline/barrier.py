@@ -16,6 +16,7 @@ from lodpipe.aspects import Aspects, builtin_aspects
 from lodpipe.assemble import (
     Brought,
     Merger,
+    TakenOut,
     brought_by,
     called_for,
     fill,
@@ -152,7 +153,10 @@ class Barrier:
             place = finding.place or place_of(finding.path, united.trail.entries())
             found.append(replace(finding, uri=united.uri, place=place))
 
-        tree = fill(united.tree, seen, report, base=base)
+        out = TakenOut()
+        tree = fill(united.tree, seen, report, base=base, out=out)
+        if out.gone or out.lists:
+            united.trail = Trail(out.follow(united.trail.entries()))
         made = Made(united.uri, tree["type"], ", ".join(united.sources))
         made.trail, made.inputs, made.findings, made.claims = (
             united.trail,
