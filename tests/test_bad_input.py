@@ -29,6 +29,16 @@ def latin(folder: Path) -> None:
     (folder / "items.csv").write_bytes(text.encode("cp1252"))
 
 
+def divided(sign: str) -> Change:
+    """What a spreadsheet program saves as CSV where the comma divides the decimals."""
+
+    def change(folder: Path) -> None:
+        text = (HEADER + "".join(ROWS)).replace(",", sign)
+        (folder / "items.csv").write_text(text, encoding="utf-8")
+
+    return change
+
+
 def as_json_lines(text: str) -> Change:
     def change(folder: Path) -> None:
         (folder / "items.jsonl").write_text(text, encoding="utf-8")
@@ -75,6 +85,16 @@ error[usage]: `items.csv` is not UTF-8: byte 0xe4 in line 5 (byte 163 of the fil
 error[usage]: the source has no column `Maker`
   --> items.yaml:8:9
   hint: the columns are `No`, `Title`, `Date`, `Photographer`, `Sure`, `Page`
+"""),
+    ("semicolons", divided(";"), """\
+error[usage]: the header row has `;` between its columns, and it is read with another delimiter: the first column is `No;Title;Date;Maker;Sure;Page`
+  --> items.csv
+  hint: declare `delimiter = ";"` for this source in lodpipe.toml
+"""),
+    ("tabs", divided("\t"), """\
+error[usage]: the header row has `\\t` between its columns, and it is read with another delimiter: the first column is `No\\tTitle\\tDate\\tMaker\\tSure\\tPage`
+  --> items.csv
+  hint: declare `delimiter = "\\t"` for this source in lodpipe.toml
 """),
     ("an unknown key", put("timespan: {", "timspan: {", "items.yaml"), """\
 error[usage]: `timspan` is not a key of Production

@@ -332,6 +332,31 @@ def test_typed_cells(tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
+def test_a_day_before_1900_is_no_time_of_day(tmp_path: Path) -> None:
+    """XLSX counts days from 1900; libraries write earlier ones as negative numbers all the same."""
+    days = [datetime(1872, 2, 14), date(1899, 12, 31), datetime(1872, 2, 14, 5)]
+    path = workbook(tmp_path / "b.xlsx", [["one", "two", "three"], days])
+    rows, found = read_sheet(path, text_columns=frozenset({"one", "two", "three"}))
+
+    assert [r.data for r in rows if isinstance(r, Record)] == [{"one": "", "two": "", "three": ""}]
+    assert [(f.code, str(f.place), f.value) for f in found] == [
+        ("typed-cell", f"b.xlsx[Items]:2 (record 1) [{column}]", "")
+        for column in ("one", "two", "three")
+    ]
+    assert {f.message for f in found} == {
+        "the cell holds a time of day, or a day before 1900, which the file format cannot hold as a "
+        "date; it is read as empty"
+    }
+
+
+def test_findings_on_one_row_stand_in_the_order_of_its_columns(tmp_path: Path) -> None:
+    names = [f"column-{number}" for number in range(12)]
+    path = workbook(tmp_path / "b.xlsx", [names, list(range(12))])
+    _, found = read_sheet(path, text_columns=frozenset(names))
+
+    assert [f.place.column for f in found if f.place] == names
+
+
 TEXTS = [
     (1873.0, "1873"), (9.875, "9.875"), (0.1 + 0.2, "0.3"), (-5.0, "-5"), (7, "7"),
     (True, "TRUE"), (False, "FALSE"), (date(1901, 2, 1), "1901-02-01"),

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from lodpipe.errors import UsageError
 from lodpipe.findings import Report
 from lodpipe.mapping.claims import MakeClaims, MakeRows
 from lodpipe.mapping.compiler import Compiler
@@ -169,6 +170,8 @@ class Mapping:
         binder = SpaceBinder(compiler, record.form, record.data)
         binder.space(self._space, self._fields.of)
         leaves = self._leaves = self._leaves_of(record.form)
+        if compiler.faults.errors:
+            _look_for_delimiter(record)
         compiler.faults.stop()
         if record.form == "table":
             self._look = lambda r: leaves.row(r.data, r.origin)
@@ -216,3 +219,23 @@ def _leads(path: str, column: str) -> bool:
         return True
     plain = _POSITION.sub("", column)
     return bool(path) and plain.endswith("/" + path.removeprefix("$.").lstrip("/"))
+
+
+def _look_for_delimiter(record: Record) -> None:
+    """Say once, for all columns that are missing, that the table was not divided into columns.
+
+    Raises:
+        UsageError: most names have another delimiter in them.
+    """
+    if record.form != "table" or record.origin.sheet:
+        return
+    for sign, shown in ((";", ";"), ("\t", "\\t"), ("|", "|"), (",", ",")):
+        first = next((name for name in record.data if sign in name), "")
+        if sum(name.count(sign) for name in record.data) >= len(record.data):
+            first = first.replace(sign, shown)
+            raise UsageError(
+                f"the header row has `{shown}` between its columns, and it is read with another "
+                f"delimiter: the first column is `{first}`",
+                hint=f'declare `delimiter = "{shown}"` for this source in lodpipe.toml',
+                where=record.origin.file,
+            )

@@ -9,10 +9,11 @@ from lodpipe.records import Place
 def column_names(cells: Sequence[str], place: Place, report: Report) -> list[str]:
     """Return a unique name for each column; report duplicate and empty ones.
 
-    White space around and line breaks inside a name do not count. The second `Title` becomes
+    White space around and line breaks inside a name do not count; tabs inside stay, for they say
+    that the file was read with the wrong delimiter. The second `Title` becomes
     `Title (2)`, a column without a name `column 7`.
     """
-    given = [" ".join(cell.split()) for cell in cells]
+    given = ["\t".join(" ".join(s.split()) for s in cell.strip().split("\t")) for cell in cells]
     taken: set[str] = set()
     names = []
     for number, name in enumerate(given, 1):

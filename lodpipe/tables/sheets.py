@@ -116,9 +116,8 @@ class _Sheet:
                 yield fault
                 continue
             data = dict(zip(names, texts, strict=True))
-            for column in self.text_columns & data.keys():
-                cell = row[names.index(column)]
-                if type(cell) is not str:
+            for column, cell in zip(names, row, strict=True):  # findings in the order of columns
+                if type(cell) is not str and column in self.text_columns:
                     data[column] = _typed(cell, place.at(column), report)
             yield Record(data, place, "table")
         if not names:
@@ -153,17 +152,19 @@ def _typed(cell: Cell, place: Place, report: Report) -> str:
     """Report a cell that should be text and return its text; none for a date made of it."""
     text = text_of(cell)
     made = isinstance(cell, date | time | timedelta)
-    what = "a date" if made else "a number"
-    left = "; the cell is read as empty, since the day may not be what was typed" if made else ""
-    report(
-        Finding(
-            "typed-cell",
-            f"the spreadsheet program made {what} of this cell, `{text}`{left}",
-            place,
-            value=text,
-            hint="format the column as text and type the value again",
-        )
+    message = (
+        f"the spreadsheet program made a {'date' if made else 'number'} of this cell, `{text}`"
     )
+    if made:
+        message += "; the cell is read as empty, since the day may not be what was typed"
+    if isinstance(cell, time):  # a day before 1900 is a negative number, of which a time is left
+        message = (
+            "the cell holds a time of day, or a day before 1900, which the file format cannot hold "
+            "as a date; it is read as empty"
+        )
+    hint = "format the column as text and type the value again"
+    shown = "" if isinstance(cell, time) else text
+    report(Finding("typed-cell", message, place, value=shown, hint=hint))
     return "" if made else text
 
 
