@@ -95,6 +95,8 @@ WORDS = [
         "zwischen den 1870er Jahren und den 1880er Jahren",
         "entre les années 1870 et les années 1880",
     ),
+    ("1654/1654", "1654", "1654", "1654"),
+    ("1654~/1654~", "about 1654", "um 1654", "vers 1654"),
     ("../1876", "1876 or earlier", "1876 oder früher", "1876 ou avant"),
     ("1873/..", "1873 or later", "1873 oder später", "1873 ou après"),
     (
@@ -150,6 +152,7 @@ LASTING = [
         "à partir de 1868, fin inconnue",
     ),
     ("1868", "1868", "1868", "1868"),
+    ("1868/1868", "1868", "1868", "1868"),
 ]
 
 
@@ -169,6 +172,7 @@ AFTER_A_VERB = [
     ("1872-22", "in summer 1872", "im Sommer 1872", "en été 1872"),
     ("1846~", "about 1846", "um 1846", "vers 1846"),
     ("1873/1876", "between 1873 and 1876", "zwischen 1873 und 1876", "entre 1873 et 1876"),
+    ("1654/1654", "in 1654", "1654", "en 1654"),
     ("[1892,1893]", "in 1892 or in 1893", "1892 oder 1893", "en 1892 ou en 1893"),
 ]
 

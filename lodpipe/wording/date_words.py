@@ -48,7 +48,7 @@ def date_words(edtf: Edtf, language: str, *, lasting: bool = False) -> str:
     ('between 1873 and 1876', 'about 1846')
     """
     if edtf.form == "interval":
-        return _interval(edtf, language, lasting)
+        return _interval(edtf, language, _plain, lasting)
     if edtf.form != "date":
         last = "list.or" if edtf.form == "one of" else "list.and"
         members = [_member(member, language, _plain) for member in edtf.members]
@@ -64,7 +64,7 @@ def date_phrase(edtf: Edtf, language: str) -> str:
     'exposed in the 1870s'
     """
     if edtf.form == "interval":
-        return _interval(edtf, language, False)
+        return _interval(edtf, language, _after_verb)
     if edtf.form != "date":
         last = "list.or" if edtf.form == "one of" else "list.and"
         members = [_member(member, language, _after_verb) for member in edtf.members]
@@ -128,8 +128,13 @@ def _member(text: str, language: str, one: Callable[[str, str], str]) -> str:
     return say(language, "set.range", start=_within(start, language), end=_within(end, language))
 
 
-def _interval(edtf: Edtf, language: str, lasting: bool) -> str:
+def _interval(
+    edtf: Edtf, language: str, alone: Callable[[str, str], str], lasting: bool = False
+) -> str:
+    """Words for an interval; `alone` words its one date where both ends are the same."""
     start, end = edtf.members
+    if start == end and start not in ("", ".."):
+        return alone(start, language)
     if start in ("", "..") and end in ("", ".."):
         return say(language, "name.undated")
     key = "span.lasting-" if lasting else "span."
