@@ -611,8 +611,12 @@ COMPARE = [
     ("1900",         "1899-12-31",  "1900-12-30",  True),    # shifted on its way
     ("circa 1825",   "1820-01-01",  "1830-01-01",  False),   # within circa
     ("June 1873",    "1873",        "1873",        False),   # the days are coarser
+    ("1873-1876",    "1873",        "1875",        True),    # one within the other is not enough
     ("1873",         "1901",        "1902",        True),
-    ("1873",         "",            "1902",        False),   # nothing to compare with
+    ("1873",         "",            "1902",        True),    # one end is enough
+    ("1873",         "",            "",            False),   # nothing to compare with
+    ("1938, printed 1973", "1938",  "1973",        False),   # they span all that is told
+    ("1873",         "unknown",     "1873",        True),    # not a date for machines at all
     ("snow",         "1901",        "1902",        False),   # told already
 ]  # fmt: skip
 
@@ -622,9 +626,34 @@ def test_comparing_words_with_days(text: str, first: str, last: str, disagree: b
     _, told = shown(
         "made: {from: D, as: date, compare: [A, B]}", "{made}", row(no="1", D=text, A=first, B=last)
     )
-    codes = [f.code for f in told if f.code != "date"]
+    codes = [f.code for f in told if f.code not in ("date", "no-branch")]
 
     assert codes == (["date-disagrees"] if disagree else [])
+
+
+@pytest.mark.parametrize(("last", "disagree"), [("1901", False), ("1900", True)])
+def test_comparing_a_life_with_its_days(last: str, disagree: bool) -> None:
+    _, told = shown(
+        "life: {from: D, as: date, kind: life, compare: [A, B]}",
+        "{life}",
+        row(no="1", D="1838-1901", A="1838", B=last),
+    )
+
+    assert ["date-disagrees"] * disagree == [f.code for f in told if f.code == "date-disagrees"]
+
+
+def test_a_disagreement_of_dates_says_what_each_means() -> None:
+    _, (finding,) = shown(
+        "made: {from: D, as: date, compare: [A, B]}",
+        "{made}",
+        row(no="1", D="1873-1876", A="1873", B="1875"),
+    )
+
+    assert (finding.message, finding.value) == (
+        "`1873-1876` and the dates for machines disagree: the text means 1873 to 1876, the machine "
+        "dates say `1873` to `1875`",
+        "1873-1876",
+    )
 
 
 # --- sizes --------------------------------------------------------------------------------

@@ -77,7 +77,10 @@ _JSON = st.recursive(
 )
 
 
-@given(_JSON, st.lists(st.one_of(_NAMES, st.integers(0, 3)), min_size=1, max_size=4))
+_RECORDS = _JSON.filter(lambda data: not isinstance(data, str))  # the library would parse a text
+
+
+@given(_RECORDS, st.lists(st.one_of(_NAMES, st.integers(0, 3)), min_size=1, max_size=4))
 def test_pointers_are_those_of_the_library(data: Any, steps: list[str | int]) -> None:
     pointer = "".join(f"/{escape(str(step))}" for step in steps)
     ours = access(pointer, "json", {}).first(data)

@@ -163,7 +163,7 @@ def _date_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], 
         if len(events) > 1:
             _tell_unused(run, scope, spec, column, events, used)
         if compare is not None and main.edtf is not None:
-            compare(run, scope, column, main)
+            compare(run, scope, column, events)
 
     return fill
 
