@@ -916,3 +916,13 @@ def test_a_trace_survives_values_that_leave_one_list_one_after_another() -> None
         (WHOLE + "/carried_out_by/1/id", "3"),
     ]
     assert sorted(f.path for f in found) == [f"{WHOLE}/carried_out_by/{n}" for n in (0, 1)]
+
+
+@pytest.mark.parametrize("mapped", [False, True])
+def test_a_maker_of_the_catalogue_who_is_rejected_leaves_nobody_known(mapped: bool) -> None:
+    line = claim("c1", "maker", DOLEN, standing="rejected", mapped=mapped)
+
+    tree, _, _ = merge(with_maker(DOLEN), [line])
+
+    assert "carried_out_by" not in part(tree, "exposure")
+    assert attribution_of(tree) == "photographer not known"

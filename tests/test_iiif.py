@@ -455,6 +455,50 @@ def test_an_attribution_statement_stands_for_the_maker_and_no_bare_name_beside_i
     assert described(produced_by=whole) == {"Photographer": line}
 
 
+LINES = [
+    # the line of attribution, lines of metadata
+    (
+        "attributed to Mira Dolen; formerly attributed to Jonas Vey; printer: probably by Korvath & "
+        "Daughters; formerly attributed to Bruno Esker",
+        {
+            "Photographer": "attributed to Mira Dolen; formerly attributed to Jonas Vey",
+            "Printed by": "probably by Korvath & Daughters; formerly attributed to Bruno Esker",
+        },
+    ),
+    (
+        "printer: probably by Korvath & Daughters",
+        {"Photographer": "not recorded", "Printed by": "probably by Korvath & Daughters"},
+    ),
+    (
+        "photographer not known; possibly by Jonas Vey",
+        {"Photographer": "not known; possibly by Jonas Vey"},
+    ),
+    ("photographer not known", {"Photographer": "not known"}),
+]
+
+
+@pytest.mark.parametrize(("line", "lines"), LINES)
+def test_a_line_of_attribution_is_told_by_role_and_says_nothing_twice(
+    line: str, lines: dict[str, str]
+) -> None:
+    whole = {
+        "type": "Production",
+        "referred_to_by": [statement(line, BASE + "vocab/statement/attribution", ENGLISH)],
+        "part": [making("exposure"), making("printing")],
+    }
+    assert described(produced_by=whole) == lines
+
+
+def test_who_was_rejected_was_recorded() -> None:
+    exposure = making(
+        "exposure",
+        attributed_by=[claim("maker", "rejected", "rejected: Mira Dolen", BASE + "person/dolen")],
+    )
+    assert described(produced_by={"type": "Production", "part": [exposure]}) == {
+        "Photographer": "not known"
+    }
+
+
 def test_a_certain_maker_is_not_named_twice() -> None:
     dolen = {"id": BASE + "person/dolen", "type": "Person", "_label": "Mira Dolen"}
     whole = {

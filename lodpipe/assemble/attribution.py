@@ -1,6 +1,6 @@
 """The line of attribution of a document: the one line that every reader may be shown."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 from lodpipe.aspects import Aspects, slug
 from lodpipe.assemble.names import Names
@@ -9,7 +9,7 @@ from lodpipe.assemble.targets import main_node
 from lodpipe.assemble.values import Placement
 from lodpipe.nodes import MODIFICATIONS
 from lodpipe.records import Claim, Tree
-from lodpipe.wording import View, attribution_line, has, role_word, say
+from lodpipe.wording import View, attribution_line, has, nobody_known, role_word, say
 
 UNIDENTIFIED = "group/unidentified-"
 _SECOND = ("printing", "publishing")
@@ -22,10 +22,15 @@ def attribution(
     names: Names,
     aspects: Aspects,
     apart: Mapping[str, tuple[str, int]],
+    emptied: Container[str] = (),
 ) -> None:
     """Add the attribution statement to a document that has claims about its makers.
 
-    Nothing is added where all that is claimed is rejected and nothing is stated.
+    Nothing is added where all that is claimed is rejected and nothing is stated, but for nodes of
+    which the catalogue did state a maker until a claim took it off.
+
+    Args:
+        emptied: roles of those nodes.
     """
     language = names.language
     makers: dict[str, list[Placement]] = {}
@@ -40,6 +45,8 @@ def attribution(
         stated = _stated(places, node, aspects)
         views = _views(stated, makers[node], names, aspects, apart)
         line = attribution_line(views, language, node=node)
+        if not line and node in emptied:
+            line = nobody_known(language, node=node)
         if line and (lines or node in _SECOND):
             key = f"worker.{node}"
             role = say(language, key) if has(language, key) else node

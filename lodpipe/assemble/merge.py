@@ -168,6 +168,7 @@ class _Merging:
         self.added: list[TraceEntry] = []
         self.gone: dict[str, str] = {}
         self.moves = Moves()
+        self.emptied: set[str] = set()
         self.set_aside: list[tuple[Taken, Placement | None]] = []
 
     def run(self, brought: Sequence[Brought]) -> Merged:
@@ -188,7 +189,7 @@ class _Merging:
         for need in brought:
             self.bring(need)
         names, aspects = self.merger.names, self.merger.aspects
-        attribution(self.tree, self.places, placed, names, aspects, self.apart)
+        attribution(self.tree, self.places, placed, names, aspects, self.apart, self.emptied)
         for taken, claim_path in self.settled(placed):
             self.gone[taken] = claim_path
         trace = moved_trace(self.trace, self.gone, self.moves.now)
@@ -239,6 +240,7 @@ class _Merging:
                 nodes = [one for one in nodes if role in one.roles or role == PRODUCTION]
             for node, pointer, _ in nodes:
                 for taken in take_plain(node, pointer, key, ledger, aspect, self.moves):
+                    self.note(name, role)
                     former = None if taken.named else self.former(taken, role, key, name, used)
                     self.set_aside.append((taken, former))
                     if former is not None:
@@ -267,8 +269,14 @@ class _Merging:
             for node, pointer, roles in reached:
                 if settled.isdisjoint(roles) if roles else not settled - MODIFICATIONS:
                     for taken in take_plain(node, pointer, p.spot.key, doubt, aspect, self.moves):
+                        self.note(p.claim.aspect, p.spot.node)
                         self.set_aside.append((taken, None))
                         self.report(doubted(taken, doubt, self.tree["id"], self.trace))
+
+    def note(self, aspect: str, role: str) -> None:
+        """Note that a plain value was taken off, so that a maker given up is told as not known."""
+        if aspect == "maker":
+            self.emptied.add(role)
 
     def former(self, taken: Taken, role: str, key: str, aspect: str, used: set[str]) -> Placement:
         claim = as_former(

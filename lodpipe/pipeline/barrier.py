@@ -27,7 +27,7 @@ from lodpipe.assemble import (
     sessions,
     unite,
 )
-from lodpipe.findings import Finding
+from lodpipe.findings import Finding, Report
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
 from lodpipe.pipeline.access import (
     claims_that_may_leave,
@@ -153,10 +153,7 @@ class Barrier:
             place = finding.place or place_of(finding.path, united.trail.entries())
             found.append(replace(finding, uri=united.uri, place=place))
 
-        out = TakenOut()
-        tree = fill(united.tree, seen, report, base=base, out=out)
-        if out.gone or out.lists:
-            united.trail = Trail(out.follow(united.trail.entries()))
+        tree = _filled(united, seen, report, base)
         made = Made(united.uri, tree["type"], ", ".join(united.sources))
         made.trail, made.inputs, made.findings, made.claims = (
             united.trail,
@@ -174,6 +171,14 @@ class Barrier:
         if manifest or shown:
             link(tree, manifest, shown)
         return made, tree
+
+
+def _filled(united: Stored, seen: Visible, report: Report, base: str) -> Tree:
+    out = TakenOut()
+    tree = fill(united.tree, seen, report, base=base, out=out)
+    if out.gone or out.lists:
+        united.trail = Trail(out.follow(united.trail.entries()))
+    return tree
 
 
 def barrier(

@@ -11,6 +11,7 @@ from lodpipe.wording.claims import (
     attribution_line,
     claim_words,
     edtf_of,
+    nobody_known,
     role_word,
     short_words,
 )
@@ -39,6 +40,7 @@ __all__ = [
     "joined",
     "language_for",
     "languages",
+    "nobody_known",
     "role_word",
     "say",
     "short_words",

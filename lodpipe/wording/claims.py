@@ -133,8 +133,7 @@ def attribution_line(
     line = _held(current, language)
     proposed = [] if line else [view for view in told if view.standing == PROPOSED]
     if proposed or (current and not line):
-        key = f"line.unknown.{node}" if has(language, f"line.unknown.{node}") else "line.unknown"
-        line = say(language, key)
+        line = nobody_known(language, node=node)
         if not short:
             line = _next(language, line, *(_proposal(view, language) for view in proposed))
     if short:
@@ -146,6 +145,12 @@ def attribution_line(
         if view.standing == FORMER and view.value not in held and view.known
     ]
     return _next(language, *([line] if line else []), *dict.fromkeys(former))
+
+
+def nobody_known(language: str, *, node: str = "exposure") -> str:
+    """Return what a line of attribution says where nobody is held to have made it."""
+    key = f"line.unknown.{node}"
+    return say(language, key if has(language, key) else "line.unknown")
 
 
 def _next(language: str, *pieces: str) -> str:

@@ -20,12 +20,15 @@ from lodpipe.publish.iiif.settings import (
 )
 from lodpipe.records import Placed, Tree
 from lodpipe.terms import VOCAB
+from lodpipe.wording import language_for, say
 
 PRIMARY_NAME = "http://vocab.getty.edu/aat/300404670"
 DISPLAY_NAME = "http://vocab.getty.edu/aat/300404669"
 DESCRIPTION = "http://vocab.getty.edu/aat/300435416"
 INSCRIPTION = "http://vocab.getty.edu/aat/300435414"
 
+MAIN = ""
+"""Who made the picture, in a line of attribution by roles."""
 SIDES = ("verso", "cover")
 
 # the roles whose maker, day and place a reader asks for first
@@ -198,20 +201,69 @@ def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: S
         site.base + VOCAB + "statement/attribution",
         site,
     )
+    told = _by_role(line)
     roles = [role for role, _ in productions]
-    if line:
-        rows += _row("exposure" if "exposure" in roles else "maker", line, site)
+    if MAIN in told:
+        words = {
+            tag: [_not_twice(text, tag) for text in texts] for tag, texts in told[MAIN].items()
+        }
+        rows += _row("exposure" if "exposure" in roles else "maker", words, site)
     elif any(role == "exposure" and not node.get("carried_out_by") for role, node in productions):
-        rows += _row("exposure", word("photographer-not-recorded", site.languages), site)
+        rows += _row("exposure", _nobody(productions, site), site)
     for role, node in productions:
-        if line and role in MAKING:
+        if MAIN in told and role in MAKING and role not in told:
             continue
-        rows += _row(
-            role if role != "pasting" else "making",
-            _labels(node.get("carried_out_by", ()), view, site),
-            site,
-        )
+        words = told.get(role) or _labels(node.get("carried_out_by", ()), view, site)
+        rows += _row(role if role != "pasting" else "making", words, site)
     return rows
+
+
+def _by_role(line: LanguageMap) -> dict[str, LanguageMap]:
+    """Return a line of attribution by the role that each part of it is about; MAIN stands first.
+
+    >>> _by_role({"en": ["possibly by Jonas Vey; printer: Mira Dolen; formerly attributed to x"]})
+    {'': {'en': ['possibly by Jonas Vey']}, 'printing': {'en': ['Mira Dolen; formerly attributed to x']}}
+    """
+    found: dict[str, LanguageMap] = {}
+    for tag, texts in line.items():
+        language = language_for(tag)
+        starts = {
+            say(language, "line.role", role=say(language, f"worker.{role}"), line=""): role
+            for role in (*MAKING, "printing", "publishing")
+        }
+        between = say(language, "line.next")
+        for text in texts:
+            role, pieces = MAIN, dict[str, list[str]]()
+            for piece in text.split(between):
+                start = next((start for start in starts if piece.startswith(start)), "")
+                role = starts.get(start, role)
+                pieces.setdefault(role, []).append(piece.removeprefix(start))
+            for role, parts in pieces.items():
+                found.setdefault(role, {}).setdefault(tag, []).append(between.join(parts))
+    return found
+
+
+def _not_twice(text: str, tag: str) -> str:
+    """Return words that stand beside `Photographer` without saying once more who is not known."""
+    language = language_for(tag)
+    for key in ("line.unknown.exposure", "line.unknown"):
+        nobody = say(language, key)
+        if text.startswith(nobody):
+            return word("not-known", (language,))[language][0] + text.removeprefix(nobody)
+    return text
+
+
+def _nobody(productions: list[tuple[str, Tree]], site: Site) -> LanguageMap:
+    """Return what to say where no photographer is stated: somebody may have been rejected."""
+    maker = f"{site.base}{VOCAB}aspect/maker"
+    kinds = {
+        kind.get("id")
+        for role, node in productions
+        if role == "exposure"
+        for claim in node.get("attributed_by", ())
+        for kind in claim.get("classified_as", ())
+    }
+    return word("not-known" if maker in kinds else "photographer-not-recorded", site.languages)
 
 
 def _when(node: Tree, aspect: str, site: Site) -> LanguageMap:
