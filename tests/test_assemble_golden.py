@@ -2,6 +2,7 @@
 
 import copy
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -311,6 +312,20 @@ def bare(tree: dict[str, Any]) -> dict[str, Any]:
     return tree
 
 
+def once_labelled(tree: dict[str, Any]) -> dict[str, Any]:
+    """The handbook's document without `(replaced by this one)`, which gives a node a second label.
+
+    It is true only where it stands, and RDF puts both at the one node; we repeat its own label.
+    """
+    text = json.dumps(tree, ensure_ascii=False)
+    for key in re.findall(r'"Claim (\w+) \(replaced by this one\)"', text):
+        (own,) = set(re.findall(rf'"(Claim {key}: (?:[^"\\]|\\.)*)"', text))
+        text = text.replace(f"Claim {key} (replaced by this one)", own)
+    golden: dict[str, Any] = json.loads(text)
+    golden.pop("@context")
+    return golden
+
+
 def merged(tree: dict[str, Any], claims: tuple[Claim, ...], index: Known) -> dict[str, Any]:
     found: list[Finding] = []
     result = Merger(Nodes(BASE, concepts()), index).merge(tree, claims, found.append)
@@ -325,8 +340,7 @@ def test_each_case_is_rebuilt_from_its_ledger_lines(case: str, reference: Path) 
 
     tree = merged(bare(golden), CASES[case], index)
 
-    golden.pop("@context")
-    assert tree == golden
+    assert tree == once_labelled(golden)
 
 
 @pytest.mark.parametrize("claims", [TWELVE, TWELVE[::-1]], ids=["in order", "backwards"])
@@ -336,7 +350,7 @@ def test_the_item_with_twelve_claims_is_rebuilt(claims: tuple[Claim, ...], refer
 
     tree = merged(bare(golden), claims, index)
 
-    assert tree == {key: value for key, value in golden.items() if key != "@context"}
+    assert tree == once_labelled(golden)
 
 
 def test_all_cases_of_the_handbook_are_here(reference: Path) -> None:

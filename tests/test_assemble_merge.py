@@ -38,6 +38,7 @@ from lodpipe.assemble import Merger, Speaker, brought_by, called_for, sessions, 
 from lodpipe.dates import parse
 from lodpipe.findings import Finding
 from lodpipe.nodes import Nodes
+from lodpipe.rdf import Emitter
 from lodpipe.records import Claim, Entry, Place, TraceEntry
 from lodpipe.terms import concepts
 from lodpipe.wording import STANDINGS
@@ -288,9 +289,10 @@ def test_a_rejection_is_an_act_of_its_own_linked_to_what_it_rejects() -> None:
         {
             "id": ITEM + "#claim-c1",
             "type": "Activity",
-            "_label": "Claim c1 (replaced by this one)",
+            "_label": one["_label"],
         }
     ]
+    assert one["_label"] == "Claim c1: rejected: Bruno Esker"
     assert (one["assigned"], one["assigned_property"]) == (
         two["assigned"],
         two["assigned_property"],
@@ -926,3 +928,18 @@ def test_a_maker_of_the_catalogue_who_is_rejected_leaves_nobody_known(mapped: bo
 
     assert "carried_out_by" not in part(tree, "exposure")
     assert attribution_of(tree) == "photographer not known"
+
+
+def test_no_node_of_a_document_has_two_labels() -> None:
+    lines = [
+        claim("c1", "maker", ESKER, effective="former"),
+        claim("c2", "maker", DOLEN, qualifier="possibly", replaces="c1"),
+        claim("c3", "title", value_text="Fall", effective="former"),
+        claim("c4", "title", value_text="The Great Fall", replaces="c3"),
+    ]
+    tree, _, _ = merge(document_of("maker"), lines)
+
+    triples = Emitter(BASE, concepts()).emit(tree).lines
+    labelled = [line.partition(" ")[0] for line in triples if "/rdf-schema#label>" in line]
+    assert len(labelled) > 20
+    assert len(labelled) == len(set(labelled))

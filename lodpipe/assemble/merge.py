@@ -25,7 +25,7 @@ from lodpipe.assemble.plain import (
     name_of,
     take_plain,
 )
-from lodpipe.assemble.statements import Statements
+from lodpipe.assemble.statements import Statements, label_replaced
 from lodpipe.assemble.targets import Spot, alternatives, holds, main_node, spot
 from lodpipe.assemble.values import Placement, Value, Values
 from lodpipe.errors import ValueFault
@@ -169,6 +169,7 @@ class _Merging:
         self.gone: dict[str, str] = {}
         self.moves = Moves()
         self.emptied: set[str] = set()
+        self.said: list[Tree] = []
         self.set_aside: list[tuple[Taken, Placement | None]] = []
 
     def run(self, brought: Sequence[Brought]) -> Merged:
@@ -186,6 +187,7 @@ class _Merging:
         self.doubt(placed)
         self.sort(placed)
         placed = [placement for placement in placed if self.write(placement)]
+        label_replaced(self.tree["id"], self.said)
         for need in brought:
             self.bring(need)
         names, aspects = self.merger.names, self.merger.aspects
@@ -334,6 +336,7 @@ class _Merging:
         said = node.setdefault("attributed_by", [])
         self.trail(claim, f"{pointer}/attributed_by/{len(said)}")
         said.append(statement)
+        self.said.append(statement)
         if placement.holds and placement.value.linked:
             self.state(placement, node, pointer)
         return True

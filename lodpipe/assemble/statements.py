@@ -5,7 +5,7 @@ direct form: the claim stands on the very node that it is about, with the real p
 value itself, so that no query on productions meets a value that is in doubt.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import orjson
 
@@ -143,3 +143,18 @@ class Statements:
             key = "used_specific_object" if reference["type"] in _EXAMINED else "influenced_by"
             node.setdefault(key, []).append(reference)
         return missing
+
+
+def label_replaced(document: str, claims: Sequence[Tree]) -> None:
+    """Call each claim that another one replaces as it calls itself, in place: it is one node.
+
+    Args:
+        document: IRI of the document. `claims`: all that stand in it.
+    """
+    labels = {
+        claim_iri(document, node["identified_by"][0]["content"]): node["_label"] for node in claims
+    }
+    for node in claims:
+        for cited in node.get("influenced_by", ()):
+            if cited["id"] in labels:
+                cited["_label"] = labels[cited["id"]]
