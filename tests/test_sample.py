@@ -127,6 +127,17 @@ def test_the_ledger_shows_every_aspect_qualifier_and_standing() -> None:
     assert sum(1 for row in ledger if row["replaces"]) >= 8
 
 
+def test_what_was_cut_up_for_the_collage_is_whole_on_no_page() -> None:
+    on_pages = {r["thing"] for r in table("evidence/layout.csv") if "album-1-p" in r["on"]}
+    cut_up = {
+        row["value"]
+        for row in table("evidence/claims.csv")
+        if row["aspect"] == "composed_of" and not row["qualifier"] and row["standing"] == "current"
+    }
+    assert cut_up == {"object/print-0102-cut"}
+    assert cut_up & on_pages == set()
+
+
 def test_the_community_speaks_for_itself() -> None:
     own = [row for row in table("evidence/claims.csv") if row["by"] == "group/teveli-council"]
     assert {row["aspect"] for row in own} == {"depicts", "title", "place"}
