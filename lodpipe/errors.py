@@ -13,8 +13,7 @@ A function on one value raises; the loop over records catches `ValueFault` only,
 place and goes on. Any other exception is a bug and stays a traceback.
 """
 
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import ClassVar
 
@@ -113,13 +112,3 @@ def nearest(word: str, known: Iterable[str], *, most: int = 3) -> str:
     if not close:
         return ""
     return "did you mean " + " or ".join(f"`{name}`" for name in close) + "?"
-
-
-@contextmanager
-def located(where: str) -> Iterator[None]:
-    """Add the place (`albums.csv:14 [date]`) to any LodpipeError that passes and has none yet."""
-    try:
-        yield
-    except LodpipeError as error:
-        error.where = error.where or where
-        raise

@@ -23,8 +23,6 @@ from lodpipe.findings import Finding
 OUT = Console(highlight=False, soft_wrap=True, width=None if sys.stdout.isatty() else 200)
 TALK = Console(stderr=True, highlight=False, soft_wrap=True)
 
-COLOURS = {"violation": "red", "warning": "yellow", "info": "cyan"}
-
 
 class Bars:
     """Draws a bar for each stage on stderr; draws nothing when stderr is not a terminal."""

@@ -215,8 +215,3 @@ def two_digit_year(values: Sequence[str], number: int, first: str) -> str:
     """Return the year with these two last digits in the hundred that begins with `first`."""
     start = int(first)
     return f"{start + (int(values[number]) - start) % 100:04}"
-
-
-def season_year(values: Sequence[str], year: int, shift: str) -> str:
-    """Return the year in which a season begins that is named by the year before or its own."""
-    return f"{int(values[year]) + int(shift):04}"

@@ -59,16 +59,15 @@ def settle(
     """
     path = shop.project.archive
     with clock.stage("commit"):
-        withheld = [
-            uri for uri in run.middle.withheld if uri in run.middle.hidden or _is_live(path, uri)
-        ]
+        middle = run.middle
+        withheld = middle.hidden | _live(path, middle.withheld - middle.hidden)
         plan = archive.plan(path, read_marks([run.part]), withheld)
-        must_go = _naming(path, plan, run.middle.withheld)
+        must_go = _naming(path, plan, middle.withheld)
         for uri in must_go:
             if plan.state(uri) == "stopped":
                 plan.move(uri, "withheld")
         result.books.documents = dict(plan.counts)
-        result.books.known = _known(path, index, run.middle.house | run.middle.hidden)
+        result.books.known = _known(path, index, middle.house | middle.hidden)
         result.books.balance()
         exporter.write_report(path.parent / "report.jsonl", _counted(run, result))
         findings = [*run.findings, *_unused(run, result)]
@@ -76,7 +75,7 @@ def settle(
         chosen = _after_losses(shop, run, plan, must_go, result)
         if chosen is not None:
             stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
-            layout = rows_of_layout(run.middle.layout)
+            layout = rows_of_layout(middle.layout)
             result.release = archive.commit(
                 path, read_made([run.part]), chosen, stamp, findings, layout
             )
@@ -157,7 +156,7 @@ def _after_losses(
     result.status = STATUS_FINDINGS
     hidden = [uri for uri, state in plan.states.items() if state == "withheld"]
     only_hidden = plan.only([*hidden, *(uri for uri in must_go if uri not in hidden)])
-    goes = bool(only_hidden.states) and archive_exists(shop)
+    goes = bool(only_hidden.states) and shop.project.archive.is_file()
     what = "nothing else is released" if goes else "nothing is released"
     what_is = "document is" if len(lost) == 1 else "documents are"
     result.outcome.append(
@@ -171,11 +170,6 @@ def _after_losses(
         "if that is right, run again with --accept-losses, or raise `[check] most_losses`"
     )
     return only_hidden if goes else None
-
-
-def archive_exists(shop: Workshop) -> bool:
-    """Return whether the project has made a release yet."""
-    return shop.project.archive.is_file()
 
 
 def _outcome(shop: Workshop, result: Result) -> None:
@@ -205,16 +199,19 @@ def _outcome(shop: Workshop, result: Result) -> None:
 
 def never_released(path: Path, uris: Iterable[str]) -> frozenset[str]:
     """Return those of some documents that the newest release does not hold."""
-    return frozenset(uri for uri in uris if not _is_live(path, uri))
+    found = frozenset(uris)
+    return found - _live(path, found)
 
 
-def _is_live(path: Path, uri: str) -> bool:
-    """Whether the newest release holds a document."""
+def _live(path: Path, uris: Iterable[str]) -> frozenset[str]:
+    """Return those of some documents that the newest release holds."""
     if not path.is_file():
-        return False
+        return frozenset()
     with Archive(path) as opened:
         latest = opened.latest()
-        return latest is not None and opened.holds(uri, latest.number)
+        if latest is None:
+            return frozenset()
+        return frozenset(uri for uri in uris if opened.holds(uri, latest.number))
 
 
 def _known(path: Path, index: IndexReader, house: set[str]) -> int:

@@ -12,9 +12,6 @@ import orjson
 from lodpipe.rdf import CONTEXT_URL
 from lodpipe.records import Tree
 
-MEDIA_TYPE = f'application/ld+json;profile="{CONTEXT_URL}"'
-"""https://linked.art/api/1.0/protocol/."""
-
 _FIRST = (
     "@context id type _label _complete content value unit currency classified_as identified_by "
     "referred_to_by language equivalent attributed_by assigned_by timespan"

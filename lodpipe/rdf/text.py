@@ -11,7 +11,6 @@ from json.encoder import encode_basestring
 from lodpipe.errors import DateError, ValueFault
 from lodpipe.rdf.context import XSD
 
-_CONTROL = re.compile(r"\\u00[0-9a-f]{2}")
 _BEYOND = re.compile("[\ud800-\udfff]")
 _DATE_TIME = re.compile(
     r"(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d):(\d\d)(?:\.\d+)?(?:Z|[+-](\d\d):(\d\d))", re.ASCII

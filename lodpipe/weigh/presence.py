@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from lodpipe.evidence.facts import ALL_DAY, NOT_AT, Being, Evidence, Membership, Stay
 from lodpipe.weigh.geography import Geography
 from lodpipe.weigh.grounds import Ground, ground_of
+from lodpipe.weigh.results import EvidenceConflict
 from lodpipe.weigh.spans import ALWAYS, MAX, MIN, NEVER, Spans, both, minus, union, without
 from lodpipe.weigh.when import definite, first_day, last_day, trimmed
 
@@ -28,15 +29,6 @@ class Sure:
     days: Spans
     closed: Spans
     absent: bool
-    grounds: tuple[Ground, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Clash:
-    """Facts about one person that contradict one another without any claim."""
-
-    who: str
-    days: Spans
     grounds: tuple[Ground, ...]
 
 
@@ -67,7 +59,7 @@ class Presence:
                 self._parties[membership.who].append(membership)
         self.beings: dict[str, Being] = {being.key: being for being in evidence.people}
         self._sure: dict[str, tuple[Sure, ...]] = {}
-        self._clashes: dict[str, tuple[Clash, ...]] = {}
+        self._clashes: dict[str, tuple[EvidenceConflict, ...]] = {}
         self._doubtful: dict[str, Spans] = {}
         self._closing: dict[tuple[str, str], tuple[tuple[Spans, tuple[Ground, ...]], ...]] = {}
         self._closed: dict[tuple[str, str], Spans] = {}
@@ -182,13 +174,13 @@ class Presence:
             self._doubtful[who] = union(*(clash.days for clash in self.clashes(who)))
         return self._doubtful[who]
 
-    def clashes(self, who: str) -> tuple[Clash, ...]:
+    def clashes(self, who: str) -> tuple[EvidenceConflict, ...]:
         """Return the facts about somebody that contradict one another."""
         if who not in self._clashes:
             self._clashes[who] = tuple(self._clashing(who))
         return self._clashes[who]
 
-    def _clashing(self, who: str) -> Iterator[Clash]:
+    def _clashing(self, who: str) -> Iterator[EvidenceConflict]:
         sure = sorted(self.all_sure(who), key=lambda one: (one.days[0][0], one.grounds))
         grounds = self.life_grounds(who)
         if grounds:
@@ -196,14 +188,14 @@ class Presence:
             for one in sure:
                 days = both(one.days, outside) if not one.absent else NEVER
                 if days:
-                    yield Clash(who, days, _merged(grounds, one.grounds))
+                    yield EvidenceConflict(who, days, _merged(grounds, one.grounds))
         for number, one in enumerate(sure):
             for other in sure[number + 1 :]:
                 if other.days[0][0] > one.days[-1][1]:
                     break
                 days = self._contradiction(one, other)
                 if days:
-                    yield Clash(who, days, _merged(one.grounds, other.grounds))
+                    yield EvidenceConflict(who, days, _merged(one.grounds, other.grounds))
 
     def _contradiction(self, one: Sure, other: Sure) -> Spans:
         """Return the days on which two facts about somebody cannot both hold."""

@@ -17,7 +17,6 @@ from lodpipe.weigh.results import (
     OPEN,
     PLACED,
     Conflict,
-    EvidenceConflict,
     Span,
     Verdict,
     Weighed,
@@ -146,11 +145,7 @@ class Weigher:
         return Weighing(
             tuple(things),
             tuple(sorted(conflicts, key=lambda c: (c.claim, len(c.members), c.members))),
-            tuple(
-                EvidenceConflict(clash.who, clash.days, clash.grounds)
-                for who in people
-                for clash in self.model.presence.clashes(who)
-            ),
+            tuple(conflict for who in people for conflict in self.model.presence.clashes(who)),
         )
 
     def _people(self, things: Iterable[Weighed]) -> set[str]:

@@ -25,7 +25,6 @@ from lodpipe.wording import language_for, say
 PRIMARY_NAME = "http://vocab.getty.edu/aat/300404670"
 DISPLAY_NAME = "http://vocab.getty.edu/aat/300404669"
 DESCRIPTION = "http://vocab.getty.edu/aat/300435416"
-INSCRIPTION = "http://vocab.getty.edu/aat/300435414"
 
 MAIN = ""
 """Who made the picture, in a line of attribution by roles."""
