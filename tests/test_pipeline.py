@@ -10,7 +10,7 @@ import orjson
 import pytest
 import zstandard
 
-from lodpipe import pipeline, project
+from lodpipe import export, pipeline, project
 from lodpipe.archive import Archive
 from lodpipe.errors import EmptyError, ManyErrors, NotFinishedError, UsageError
 from lodpipe.export import file_name
@@ -529,6 +529,37 @@ def test_what_named_it_goes_too_when_the_losses_are_too_many(folder: Path) -> No
     assert (folder / "export/linked-art/object/1.json").exists()
 
 
+def test_what_claims_named_after_it_goes_whatever_else_happens(folder: Path) -> None:
+    """A session, a workshop: the key of what is withheld stands in their IRIs."""
+    (folder / "evidence").mkdir()
+    (folder / "evidence" / "claims.csv").write_text(
+        CHAIN
+        + "c1,4,same_session_as,3,current,group/library,2026-01-20,The light.,\n"
+        + "c3,2,maker,person/korvath,current,group/library,2026-01-20,The style.,workshop of\n",
+        "utf-8",
+    )
+    run(folder)
+    before = everything(folder).keys()
+    named = {
+        f"linked-art/{path}.json"
+        for path in ("activity/session-3", "group/workshop-of-korvath")
+    }
+    assert named <= before
+    withhold(folder, "3", "person/korvath")
+    (folder / "items.csv").write_text(HEADER + "".join([ROWS[0], *ROWS[3:]]), encoding="utf-8")
+
+    result = run(folder)
+    chosen = project.load(folder)
+    concepts = pipeline.open_workshop(chosen).concepts
+    export.export(chosen, concepts, folder / "first", release=1)
+
+    assert result.outcome[0].startswith("nothing else is released")
+    assert named.isdisjoint(everything(folder))
+    assert not any((folder / "first" / path).exists() for path in named)
+    words = (b"session-3", b"workshop-of-korvath")
+    assert not [name for name, body in plain(folder).items() for word in words if word in body]
+
+
 def test_a_withheld_record_says_nothing_of_others_either(folder: Path) -> None:
     edit(folder, '_label: "{by}"', '_label: "{by}, named in {title}"', "items.yaml")
     edit(folder, "4,Dorrin viaduct,1870-06-01,korvath", "4,Dorrin viaduct,1870-06-01,esker")
@@ -562,7 +593,6 @@ def test_an_access_row_of_what_the_source_no_longer_has_stays_right(folder: Path
 
 
 def test_an_old_release_does_not_bring_back_what_is_withheld(folder: Path) -> None:
-    from lodpipe import export
 
     (folder / "evidence").mkdir()
     (folder / "evidence" / "claims.csv").write_text(CHAIN + LATER, "utf-8")

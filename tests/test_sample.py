@@ -236,3 +236,26 @@ def test_what_is_withheld_is_nowhere(folder: Path) -> None:
             assert [canary for canary in canaries if canary in text] == [], path.name
             read += 1
     assert read > 400
+
+
+def test_an_album_that_is_withheld_leaves_no_key_of_its_items(tmp_path: Path) -> None:
+    """Although far more is lost than the project allows, so that nothing else is released."""
+    folder = tmp_path / "sample"
+    shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("archive", "export", "*.py"))
+    pipeline.run(project.load(folder), pipeline.Options(now=NOW, export=False), Silent())
+    with (folder / "evidence/access.csv").open("a", encoding="utf-8") as file:
+        file.write("object/album-1,thing,withheld,,,,,,\n")
+    items = [f"item-{row['Number']}" for row in table("catalogue/items.csv")]
+
+    result = pipeline.run(project.load(folder), pipeline.Options(now=NOW), Silent())
+
+    assert result.outcome[0].startswith("nothing else is released")
+    named = [
+        (path.name, item)
+        for path in (folder / "export").rglob("*.json")
+        for item in items
+        if f"-{item}" in path.name or f"/{item}" in path.name
+    ]
+    assert len(items) >= 65
+    assert named == []
+    assert any((folder / "export").rglob("person/*.json"))

@@ -1,7 +1,13 @@
 """Assembling documents: what several records say united, open slots filled, claims merged."""
 
 from lodpipe.assemble.fill import TakenOut, fill
-from lodpipe.assemble.house import brought_by, called_for, house_documents, house_iris
+from lodpipe.assemble.house import (
+    brought_by,
+    called_for,
+    house_documents,
+    house_iris,
+    named_after,
+)
 from lodpipe.assemble.links import Picture, link
 from lodpipe.assemble.merge import Brought, Merged, Merger
 from lodpipe.assemble.plain import Speaker
@@ -24,6 +30,7 @@ __all__ = [
     "house_documents",
     "house_iris",
     "link",
+    "named_after",
     "place_claims",
     "sessions",
     "target",

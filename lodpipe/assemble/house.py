@@ -11,7 +11,7 @@ from typing import Any
 from lodpipe.aspects import Aspects, slug
 from lodpipe.assemble.merge import Brought
 from lodpipe.assemble.names import Names
-from lodpipe.assemble.targets import group_of, main_node, sessions
+from lodpipe.assemble.targets import group_iri, group_of, main_node, session_of, sessions
 from lodpipe.assemble.values import sitter_of
 from lodpipe.iris import key_of
 from lodpipe.nodes import Nodes
@@ -202,3 +202,9 @@ def brought_by(
         uri: tuple(Brought(role, session) for role, session in sorted(needs))
         for uri, needs in sorted(found.items())
     }
+
+
+def named_after(uri: str, base: str) -> tuple[str, ...]:
+    """Return the IRIs that documents have which claims make and name after a thing or person."""
+    groups = (group_iri(name, uri, base) for name in _GROUP_TERMS)
+    return (session_of(uri, base), sitter_of(uri, base), *groups)

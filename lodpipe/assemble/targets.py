@@ -121,7 +121,12 @@ def group_of(claim: Claim, aspects: Aspects, index: Index, base: str) -> str:
     name = slug(claim.qualifier)
     if master.type == "Group" and name in _SAME_HOUSE:
         return claim.value
-    words = key_of(base, claim.value).split("/")
+    return group_iri(name, claim.value, base)
+
+
+def group_iri(name: str, master: str, base: str) -> str:
+    """Return the IRI of the workshop, circle or the like (`name`) of a person."""
+    words = key_of(base, master).split("/")
     words = words[1:] if words[0] == "person" and len(words) > 1 else words
     return f"{base}group/{name}-{'-'.join(words)}"
 
@@ -146,7 +151,7 @@ def sessions(claims: Iterable[Claim], index: Index, base: str) -> dict[str, str]
         value, about = root(claim.value), root(claim.about)
         if holds(claim, apart):
             first[max(value, about)] = min(value, about)
-    return {thing: _session_iri(root(thing), base) for thing in sorted(first)}
+    return {thing: session_of(root(thing), base) for thing in sorted(first)}
 
 
 def _is_thing(uri: str, index: Index) -> bool:
@@ -154,7 +159,8 @@ def _is_thing(uri: str, index: Index) -> bool:
     return entry is not None and entry.type != "Activity"
 
 
-def _session_iri(thing: str, base: str) -> str:
+def session_of(thing: str, base: str) -> str:
+    """Return the IRI of the session that is named after a thing."""
     return f"{base}activity/session-{key_of(base, thing).rpartition('/')[2]}"
 
 

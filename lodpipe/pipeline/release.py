@@ -9,6 +9,7 @@ from pathlib import Path
 from lodpipe import __version__, archive
 from lodpipe import export as exporter
 from lodpipe.archive import Archive, Plan, Stamp
+from lodpipe.assemble import named_after
 from lodpipe.errors import EmptyError
 from lodpipe.evidence import rows_of_layout
 from lodpipe.findings import INFO, WARNING, Finding, at_least
@@ -62,7 +63,8 @@ def settle(
         middle = run.middle
         withheld = middle.hidden | _live(path, middle.withheld - middle.hidden)
         plan = archive.plan(path, read_marks([run.part]), withheld)
-        must_go = _naming(path, plan, middle.withheld)
+        hidden = middle.withheld | _named_after(plan, middle.withheld, shop.project.site.base)
+        must_go = _naming(path, plan, hidden)
         for uri in must_go:
             if plan.state(uri) == "stopped":
                 plan.move(uri, "withheld")
@@ -118,6 +120,15 @@ def _unused(run: Settlement, result: Result) -> list[Finding]:
         for shape in sorted(run.shapes)
         if shape not in result.focus
     ]
+
+
+def _named_after(plan: Plan, withheld: frozenset[str], base: str) -> frozenset[str]:
+    """Withhold what claims made and what is named after something withheld: its IRI has the key."""
+    found = {uri for thing in withheld for uri in named_after(thing, base)}
+    gone = frozenset(uri for uri in found if plan.state(uri) == "gone")
+    for uri in gone:
+        plan.move(uri, "withheld")
+    return gone
 
 
 def _naming(path: Path, plan: Plan, withheld: frozenset[str]) -> list[str]:
