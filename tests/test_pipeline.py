@@ -541,8 +541,7 @@ def test_what_claims_named_after_it_goes_whatever_else_happens(folder: Path) -> 
     run(folder)
     before = everything(folder).keys()
     named = {
-        f"linked-art/{path}.json"
-        for path in ("activity/session-3", "group/workshop-of-korvath")
+        f"linked-art/{path}.json" for path in ("activity/session-3", "group/workshop-of-korvath")
     }
     assert named <= before
     withhold(folder, "3", "person/korvath")
