@@ -267,7 +267,7 @@ def _iiif(job: Job) -> None:
     for image in layout.images:
         if image.file:
             name = iiif.picture_iri(image, site).removeprefix(base) + WHOLE
-            target.put(name, pictures.jpeg(project.folder / image.file))
+            target.put(name, pictures.jpeg(project.folder / image.file, covered=image.covered))
             job.advance(1)
     label = {tag: [name] for tag, name in project.site.name.items()}
     whole = iiif.collection("all", label, plan, view, site)
@@ -289,7 +289,8 @@ def _crop(folder: Path, plan: iiif.Plan, thing: str, site: iiif.Site, target: Fo
         return
     placed, sheet = spot
     name = iiif.crop_iri(thing, site).removeprefix(site.base) + WHOLE
-    target.put(name, pictures.jpeg(folder / sheet.image.file, iiif.box(placed.region)))
+    image = sheet.image
+    target.put(name, pictures.jpeg(folder / image.file, iiif.box(placed.region), image.covered))
 
 
 def _file_of(base: str, iri: str) -> str:

@@ -195,9 +195,18 @@ class LayoutRow:
     place: Place | None = None
 
 
+Box = tuple[int, int, int, int]
+"""x, y, width, height in pixels."""
+
+
 @dataclass(frozen=True, slots=True)
 class Image:
-    """One picture of a thing: a local `file` or an IIIF image `service`; sizes in pixels, 0 unknown."""
+    """One picture of a thing: a local `file` or an IIIF image `service`; sizes in pixels, 0 unknown.
+
+    `covered` are the areas in which something withheld is seen: whoever makes a picture from the
+    file paints them over first, before cutting, scaling or tiling. Without `file` and `service` the
+    picture may not leave at all.
+    """
 
     thing: str
     file: str = ""
@@ -207,6 +216,7 @@ class Image:
     width: int = 0
     height: int = 0
     place: Place | None = None
+    covered: tuple[Box, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from lodpipe.evidence.keys import ANY, OBJECTS, Entries, KeyFault, Keys
 from lodpipe.evidence.pictures import PictureFault, size_of
 from lodpipe.findings import Finding, Report
 from lodpipe.iris import check_iri, check_language
-from lodpipe.records import Image, Layout, LayoutRow, Place, Placed, Record, Stop
+from lodpipe.records import Box, Image, Layout, LayoutRow, Place, Placed, Record, Stop
 from lodpipe.terms import Concepts
 
 LAYOUT_FILES = ("images", "layout", "threads")
@@ -262,6 +262,8 @@ def rows_of_layout(layout: Layout) -> Iterator[LayoutRow]:
             "side": image.side, "capture": image.capture,
             "width": str(image.width), "height": str(image.height),
         }  # fmt: skip
+        if image.covered:
+            cells["covered"] = ";".join(map(_joined, image.covered))
         yield LayoutRow("images", cells, image.place)
     for placed in layout.placed:
         cells = {
@@ -288,6 +290,7 @@ def layout_of_rows(rows: Iterable[LayoutRow]) -> Layout:
                     Image(
                         cells["thing"], cells["file"], cells["service"], cells["side"],
                         cells["capture"], int(cells["width"]), int(cells["height"]), place,
+                        _boxes(cells.get("covered", "")),
                     )
                 )  # fmt: skip
             case "layout":
@@ -322,3 +325,8 @@ def _joined(region: tuple[int, ...]) -> str:
 
 def _split(region: str) -> tuple[int, ...]:
     return tuple(map(int, region.split(","))) if region else ()
+
+
+def _boxes(text: str) -> tuple[Box, ...]:
+    areas = [_split(area) for area in text.split(";") if area]
+    return tuple((x, y, width, height) for x, y, width, height in areas)

@@ -132,6 +132,11 @@ class IndexReader:
         for row in self._db.execute("SELECT * FROM entry ORDER BY uri"):
             yield _entry(row)
 
+    def parents(self) -> dict[str, tuple[str, ...]]:
+        """Return what each document is part of, for those that are part of anything."""
+        rows = self._db.execute("SELECT uri, parents FROM entry WHERE parents != '[]' ORDER BY uri")
+        return {uri: tuple(orjson.loads(parents)) for uri, parents in rows}
+
     def below(self, prefix: str) -> Iterator[str]:
         """Yield the URIs that begin with a prefix, in order."""
         for (uri,) in self._db.execute(

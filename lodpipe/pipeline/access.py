@@ -10,7 +10,7 @@ from lodpipe.findings import Finding, Report
 from lodpipe.parts import IndexReader
 from lodpipe.pipeline.known import hidden
 from lodpipe.project import Project
-from lodpipe.records import Claim, Image, Layout
+from lodpipe.records import Claim
 from lodpipe.terms import Concepts
 
 SHORTEST = 8
@@ -116,33 +116,3 @@ def claims_that_may_leave(
 
 def _left_out(claim: Claim, what: str) -> Finding:
     return Finding("withheld", f"the claim `{claim.key}` {what}", claim.place, value=claim.key)
-
-
-def layout_that_may_leave(layout: Layout, withheld: frozenset[str]) -> Layout:
-    """Return the layout without withheld things and without any picture that shows one.
-
-    A page on which a withheld thing lies keeps its place and its size, so that the number of
-    pages stays true; the file or service of its picture is named nowhere any more.
-    """
-    if not withheld:
-        return layout
-    showing = set(withheld)
-    below = [row for row in layout.placed if row.thing in withheld]
-    while below:
-        carriers = {row.on for row in below} - showing
-        showing |= carriers
-        # a picture of an opening shows its pages; an album's own picture does not show its leaves
-        below = [row for row in layout.placed if row.thing in carriers and row.region]
-    return Layout(
-        tuple(
-            _emptied(image) if image.thing in showing else image
-            for image in layout.images
-            if image.thing not in withheld
-        ),
-        tuple(row for row in layout.placed if withheld.isdisjoint((row.thing, row.on))),
-        tuple(row for row in layout.stops if withheld.isdisjoint((row.thing, row.thread))),
-    )
-
-
-def _emptied(image: Image) -> Image:
-    return replace(image, file="", service="", place=None)

@@ -29,15 +29,11 @@ from lodpipe.assemble import (
 )
 from lodpipe.findings import Finding, Report
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
-from lodpipe.pipeline.access import (
-    claims_that_may_leave,
-    layout_that_may_leave,
-    withheld_documents,
-    words_of,
-)
+from lodpipe.pipeline.access import claims_that_may_leave, withheld_documents, words_of
 from lodpipe.pipeline.back import place_of
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.known import Visible, entry_of
+from lodpipe.pipeline.leaving import layout_that_may_leave
 from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.premises import with_premises
 from lodpipe.pipeline.progress import Clock
@@ -361,7 +357,7 @@ def _layout(
         shop.concepts,
         made.findings.append,
     )
-    made.layout = layout_that_may_leave(checked, made.withheld)
+    made.layout = layout_that_may_leave(checked, made.withheld, index.parents)
     made.pictures = Pictures(shop.project, made.layout, made.withheld)
 
 

@@ -4,11 +4,15 @@ The file of a photographer or scanner tells where, when and with what it was mad
 nothing of that leaves the house. https://www.libvips.org/API/current/method.Image.jpegsave.html
 """
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from lodpipe.errors import ValueFault
+from lodpipe.records import Box
 
 QUALITY = 85
+PAINT = 128
+"""Mid grey, in every band: what is painted over is neither black nor white like a picture's own."""
 
 
 class PictureFault(ValueFault):
@@ -17,12 +21,13 @@ class PictureFault(ValueFault):
     code = "image"
 
 
-def jpeg(path: Path, area: tuple[int, int, int, int] | None = None) -> bytes:
+def jpeg(path: Path, area: Box | None = None, covered: Iterable[Box] = ()) -> bytes:
     """Return a picture as JPEG.
 
     Args:
         path: a file in any format that libvips reads.
         area: x, y, width, height of the part that is wanted, in pixels; all of it when None.
+        covered: areas of the whole picture that are painted over before anything else is done.
 
     Raises:
         PictureFault: the file cannot be read, or the area lies outside of it.
@@ -31,6 +36,8 @@ def jpeg(path: Path, area: tuple[int, int, int, int] | None = None) -> bytes:
 
     try:
         image = pyvips.Image.new_from_file(str(path)).autorot()
+        for left, top, width, height in covered:
+            image = image.draw_rect([PAINT] * image.bands, left, top, width, height, fill=True)
         if area is not None:
             image = image.crop(*area)
         data: bytes = image.jpegsave_buffer(Q=QUALITY, keep="none")

@@ -9,10 +9,7 @@ another thing.
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
-from lodpipe.records import Image, Layout, Placed, Stop
-
-Box = tuple[int, int, int, int]
-"""x, y, width, height in pixels."""
+from lodpipe.records import Box, Image, Layout, Placed, Stop
 
 LOOSE = "loose"
 FRONT = ("", "recto")
