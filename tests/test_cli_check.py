@@ -213,6 +213,14 @@ def test_a_project_has_several_names(released: Path, name: str) -> None:
     assert one | {"title": ""} == other | {"title": ""}
 
 
+def test_a_project_checked_from_within_has_its_name(
+    released: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(released)
+
+    assert report(Path(), status=1)["title"] == released.name
+
+
 def test_an_archive_alone_says_the_same_but_for_the_mapping(released: Path, tmp_path: Path) -> None:
     shutil.copy(released / "archive/archive.sqlite", tmp_path / "lone.sqlite")
     at_home, alone = report(released, status=1), report(tmp_path / "lone.sqlite", status=1)

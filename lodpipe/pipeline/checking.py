@@ -60,7 +60,7 @@ def check(
         run.report(finding)
     clock = Clock(watcher)
     for path in listed:
-        with clock.stage(f"check {path.name}") as bar:
+        with clock.stage(f"check {path.resolve().name}") as bar:
             for item in items(path, run):
                 run.document(item)
                 bar.advance(1)
@@ -75,7 +75,7 @@ def check(
 
 def _about(paths: list[Path], run: CheckRun, shapes: str, engine: str, gate: str) -> About:
     return About(
-        title=", ".join(path.name or str(path) for path in paths),
+        title=", ".join(path.resolve().name for path in paths),
         tool=f"lodpipe {__version__}",
         data=run.data.hexdigest(),
         shapes=shapes,
