@@ -47,7 +47,7 @@ def released(project: Path, archive: Path, own: Path) -> Iterator[tuple[str, Emi
         latest = store.latest()
         if latest is None:
             raise SystemExit(f"{project.name}: nothing was released")
-        for document in store.documents(latest.release):
+        for document in store.documents(latest.number):
             tree = orjson.loads(document.body)
             tree.pop("@context", None)
             yield document.uri, emitter.emit(tree)

@@ -146,6 +146,11 @@ CODES: dict[str, Code] = {
         WARNING,
         "Terms are looked up exactly and never guessed; add a line to the table.",
     ),
+    "undecided": _code(
+        "something that waits for a decision",
+        WARNING,
+        "Columns and terms that are marked `to decide` are left out of what is published.",
+    ),
     "unmapped": _code(
         "a field that is neither mapped nor dropped",
         WARNING,

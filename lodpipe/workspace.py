@@ -1,4 +1,4 @@
-"""Writing the files of a project: lines of the ledger. Nothing else writes into one.
+"""Writing the files of a project: new projects, lines of the ledger. Nothing else writes into one.
 
 A line is appended, never changed: the ledger is a record of who said what, and when.
 """
@@ -6,6 +6,7 @@ A line is appended, never changed: the ledger is a record of who said what, and 
 import csv
 import io
 import os
+import shutil
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -63,6 +64,48 @@ def append_line(path: Path, columns: Sequence[str], values: Mapping[str, str]) -
             f"`{path.name}` cannot be written: {error.strerror}",
             hint="the ledger is as it was; mend the permissions or make room",
         ) from error
+
+
+def new_project(
+    folder: Path, files: Mapping[str, str], copies: Mapping[str, Path]
+) -> tuple[str, ...]:
+    """Write the files of a new project; none of them may be there yet.
+
+    Args:
+        folder: made where it is missing. `files`: path in it -> text.
+        copies: path in it -> a file that is copied there, unless it lies there already.
+
+    Returns:
+        The paths that were written, in order.
+
+    Raises:
+        UsageError: one of them is there. NotFinishedError: the folder cannot be written.
+    """
+    there = [name for name in files if (folder / name).exists()]
+    there += [
+        name
+        for name, source in copies.items()
+        if (folder / name).exists() and not (folder / name).samefile(source)
+    ]
+    if there:
+        raise UsageError(
+            f"`{there[0]}` is there already, in `{folder.resolve().name}`",
+            hint="name an empty folder: nothing of yours is written over",
+        )
+    try:
+        for name, source in copies.items():
+            if not (folder / name).exists():
+                (folder / name).parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(source, folder / name)
+        for name, text in files.items():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise NotFinishedError(
+            f"`{folder.name}` cannot be written: {error.strerror}",
+            hint="mend the permissions or make room, then begin again in an empty folder",
+        ) from error
+    return (*copies, *files)
 
 
 def _read(path: Path) -> str:

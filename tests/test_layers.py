@@ -10,11 +10,11 @@ PACKAGE = Path(__file__).parent.parent / "lodpipe"
 
 ROWS: tuple[tuple[str, ...], ...] = (
     ("errors", "records", "terms"),
-    ("findings", "dates", "iris", "aspects"),
+    ("findings", "dates", "iris", "aspects", "pages"),
     ("wording", "nodes", "rdf", "rdf_read", "project", "tables"),
     ("parts", "evidence", "workspace"),
     ("archive",),
-    ("read", "mapping", "assemble", "weigh", "check", "publish"),
+    ("read", "mapping", "assemble", "weigh", "check", "publish", "profile"),
     ("export", "serve"),
     ("pipeline",),
     ("cli",),

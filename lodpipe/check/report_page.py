@@ -20,36 +20,18 @@ from lodpipe.check.report import (
 )
 from lodpipe.check.shapes import short_name
 from lodpipe.findings import SEVERITIES, VIOLATION
+from lodpipe.pages import page
 
 _MOST_VALUE = 120
 _TICKED = re.compile("`([^`]+)`")
 
 _STYLE = """
-:root{--paper:#fcfbf8;--ink:#23211d;--soft:#5f5a51;--line:#d9d4c8;--tint:#f1eee6;
---violation:#8c1d18;--warning:#7a4a00;--info:#1f4f7a;--link:#1f4f7a}
-@media (prefers-color-scheme:dark){:root{--paper:#1b1a18;--ink:#e9e5dc;--soft:#b3ac9f;
---line:#3d3a35;--tint:#262420;--violation:#ff9c93;--warning:#f0bd6b;--info:#9cc7ef;--link:#9cc7ef}}
-*{box-sizing:border-box}
-body{margin:0;background:var(--paper);color:var(--ink);font:1rem/1.55 Georgia,'Times New Roman',serif}
-main,header,footer{max-width:64rem;margin:0 auto;padding:0 1.25rem}
-h1{font-size:1.6rem;line-height:1.25;margin:2rem 0 .5rem;font-weight:normal}
-h2{font-size:1.25rem;margin:2.5rem 0 .75rem;font-weight:normal}
-h3{font-size:1.05rem;margin:0 0 .25rem;line-height:1.4}
-p{margin:.25rem 0 .75rem;max-width:46rem}
-a{color:var(--link)}a code,h3 code{color:inherit}
-.soft,.soft a{color:var(--soft);font-size:.9rem}
 .verdict{font-size:1.15rem}
 section.group{border-top:1px solid var(--line);padding:1.25rem 0}
 .mark{font:.8rem/1 system-ui,sans-serif;letter-spacing:.02em;padding:.2em .5em;border:1px solid;
 border-radius:2px;white-space:nowrap;margin-right:.4em}
 .violation{color:var(--violation)}.warning{color:var(--warning)}.info{color:var(--info)}
-table{border-collapse:collapse;width:100%;font:.85rem/1.45 system-ui,sans-serif}
-th{text-align:left;font-weight:600;color:var(--soft)}
-th,td{padding:.3rem .75rem .3rem 0;vertical-align:top;border-bottom:1px solid var(--line);
-overflow-wrap:anywhere}
-td.n,th.n{text-align:right;padding-right:1.5rem;white-space:nowrap}
 table.rows th:first-child{width:30%}table.rows th:last-child{width:25%}
-code{overflow-wrap:anywhere;font:.85em ui-monospace,Consolas,monospace;background:var(--tint);padding:.05em .3em}
 form{display:none;gap:.5rem 1.25rem;flex-wrap:wrap;align-items:end;background:var(--tint);
 padding:.85rem 1rem;margin:1.5rem 0;font:.9rem/1.4 system-ui,sans-serif}
 .js form{display:flex}
@@ -60,9 +42,6 @@ input[type=search]{display:block;width:100%;font:inherit;padding:.4rem .5rem;mar
 color:var(--ink);background:var(--paper);border:1px solid var(--soft)}
 input[type=checkbox]{width:1.15rem;height:1.15rem;vertical-align:-.2rem}
 label.box{padding:.25rem 0;white-space:nowrap}
-:focus-visible{outline:3px solid var(--link);outline-offset:2px}
-[hidden]{display:none!important}
-footer{border-top:1px solid var(--line);margin-top:3rem;padding-top:1rem;padding-bottom:2rem}
 @media (max-width:40rem){
  table.rows thead,table.sum thead{position:absolute;clip-path:inset(50%);height:1px;overflow:hidden}
  table.rows tr{display:block;border-bottom:1px solid var(--line);padding:.5rem 0}
@@ -107,23 +86,19 @@ def as_page(entries: Sequence[Entry], about: About) -> str:
     """Return the report as a self-contained HTML page."""
     found = groups(entries)
     base = _base(entries)
-    title = escape(f"Check of {about.title}")
-    return "".join(
+    title = f"Check of {about.title}"
+    return page(
+        title,
         (
-            "<!doctype html>\n<html lang=en>\n<meta charset=utf-8>\n",
-            '<meta name=viewport content="width=device-width,initial-scale=1">\n',
-            '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; ',
-            "style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\n",
-            f"<title>{title}</title>\n<style>{_STYLE}</style>\n",
-            f"<header><h1>{title}</h1>\n{_verdict(entries, about)}</header>\n<main>\n",
+            f"<header><h1>{escape(title)}</h1>\n{_verdict(entries, about)}</header>\n<main>\n",
             _filter(found),
             _summary(found),
             *(_group(number, group, base) for number, group in enumerate(found, 1)),
             _checked(about),
             f"</main>\n<footer class=soft>{_foot(about, base)}</footer>\n",
-            f"<script>{_SCRIPT}</script>\n" if found else "",
-            "</html>\n",
-        )
+        ),
+        style=_STYLE,
+        script=_SCRIPT if found else "",
     )
 
 

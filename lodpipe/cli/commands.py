@@ -9,6 +9,7 @@ import click
 
 from lodpipe import __version__
 from lodpipe.cli.claims import claim
+from lodpipe.cli.profiling import profile, start
 from lodpipe.cli.weighing import weigh
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 
@@ -334,6 +335,8 @@ def date(texts: tuple[str, ...], kind: str, folder: Path | None, as_json: bool) 
 
 
 main.add_command(claim)
+main.add_command(profile)
+main.add_command(start)
 main.add_command(weigh)
 
 

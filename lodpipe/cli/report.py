@@ -39,7 +39,7 @@ def print_run(project: Project, result: Result) -> None:
             f"export: {len(result.written.written)} files written, {result.written.same} the same, "
             f"{len(result.written.removed)} taken away"
         )
-        show.tell(f"look into {folder}: linked-art/ (a file each), nquads.nq.zst, iiif/")
+        show.tell(f"look into {folder}: {', '.join(project.export.outputs)}")
 
 
 def print_tally(tally: Tally) -> None:

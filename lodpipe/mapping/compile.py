@@ -52,6 +52,7 @@ class Mapping:
         reads: what the reader of the source must know.
         joins: column of each joined file that its rows are looked up by; "" is the first one.
         has_claims: whether it makes claims, so that the source must say who speaks, and when.
+        reasons: what is dropped -> why.
     """
 
     def __init__(
@@ -62,7 +63,7 @@ class Mapping:
         reads: Reads,
         key: Ref,
         parts: tuple[list[Document], list[MakeClaims], list[MakeRows]],
-        dropped: list[Source],
+        dropped: dict[Source, str],
         digest: str,
     ) -> None:
         self.name = compiler.name
@@ -75,7 +76,8 @@ class Mapping:
         self._space = space
         self._key = key
         self._documents, self._claims, self._rows = parts
-        self._dropped = dropped
+        self.reasons = {source.path: reason for source, reason in dropped.items()}
+        self._dropped = list(dropped)
         self._form = ""
         self._look: Callable[[Record], None] = lambda record: None
         self._leaves: Leaves | None = None

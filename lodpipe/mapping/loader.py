@@ -230,21 +230,21 @@ class _Loader:
                 if spec.field.name in self.looped and not spec.cases:
                     self.fields.make_list(spec, space)
 
-    def _dropped(self, root: Node) -> list[Source]:
+    def _dropped(self, root: Node) -> dict[Source, str]:
         reads = root.get("reads")
         node = reads.get("dropped") if reads is not None else None
         if node is None:
-            return []
+            return {}
         if not node.is_map:
             self.compiler.faults.add(node, "`dropped` takes places and the reason for each")
-            return []
-        found = []
+            return {}
+        found = {}
         for path, reason in node.value.items():
             if not isinstance(reason.value, str) or not reason.value.strip():
                 self.compiler.faults.add(
                     node, f"`{path}` is dropped without a reason", "say why", key=path
                 )
-            found.append(Source(path, node.keys[path]))
+            found[Source(path, node.keys[path])] = str(reason.value)
         return found
 
     def _document(self, node: Node) -> Document | None:

@@ -16,7 +16,7 @@ from lodpipe.mapping.when import Condition
 from lodpipe.mapping.yaml_nodes import Node
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Source:
     """One `from`: the path as written, and its place in the mapping."""
 

@@ -4,8 +4,10 @@ from lodpipe.pipeline.books import Books, Tally
 from lodpipe.pipeline.checking import Checked, check
 from lodpipe.pipeline.explain import explain_document, explain_record
 from lodpipe.pipeline.ledger import add_claim
+from lodpipe.pipeline.profiling import profile
 from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
+from lodpipe.pipeline.starting import Started, start
 from lodpipe.pipeline.weighing import Scales, scales
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 
@@ -16,6 +18,7 @@ __all__ = [
     "Options",
     "Result",
     "Scales",
+    "Started",
     "Tally",
     "Workshop",
     "add_claim",
@@ -23,6 +26,8 @@ __all__ = [
     "explain_document",
     "explain_record",
     "open_workshop",
+    "profile",
     "run",
     "scales",
+    "start",
 ]

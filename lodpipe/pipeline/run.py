@@ -15,6 +15,7 @@ from lodpipe.pipeline.release import Settlement, never_released, settle
 from lodpipe.pipeline.results import Options, Result
 from lodpipe.pipeline.second_pass import SecondPass
 from lodpipe.pipeline.shapes import digest_of, shape_texts
+from lodpipe.pipeline.undecided import undecided
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 from lodpipe.project import Project
 from lodpipe.rdf import Emitter
@@ -68,6 +69,7 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
             middle=middle,
             hashes=first.hashes,
             findings=[
+                *undecided(shop),
                 *first.findings,
                 *middle.findings,
                 *second.findings,

@@ -1,0 +1,135 @@
+"""A working project made from one source file, for somebody who has none yet."""
+
+import csv
+import io
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from lodpipe import workspace
+from lodpipe.errors import UsageError
+from lodpipe.evidence.columns import FILES
+from lodpipe.findings import Report
+from lodpipe.pipeline.profiling import profile
+from lodpipe.pipeline.progress import Watcher
+from lodpipe.pipeline.workshop import VOCAB
+from lodpipe.profile import Profile
+from lodpipe.profile.draft import Draft, draft
+from lodpipe.project import PROJECT_FILE, builtin
+from lodpipe.read import ReadOptions
+from lodpipe.terms import concepts, read_table
+
+TEMPLATES = ("claims", "people", "whereabouts", "sources", "access")
+"""Tables of evidence that a new project gets with their headers and nothing below."""
+
+_PROJECT = """\
+# What this project publishes, and from what. Change what is marked `to decide`.
+[site]
+base = "https://collections.example.org/"   # to decide: every address begins with this, for good
+name = {{en = "{name}"}}                       # to decide: the name of the house
+publisher = "group/publisher"                # to decide: who speaks in the catalogue
+languages = ["en"]
+
+[[source]]
+file = "{file}"
+mapping = "mappings/{stem}.yaml"
+{options}
+[evidence]
+folder = "evidence"
+
+[check]
+shapes = ["builtin"]
+gate = "violation"
+most_losses = "2 %"
+
+[access]
+default = "open"                             # to decide: what is withheld stands in evidence/access.csv
+
+[export]
+outputs = ["linked-art", "nquads"]
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """A project that was made: its files, and what its mapping does with the source."""
+
+    folder: Path
+    files: tuple[str, ...]
+    profile: Profile
+    draft: Draft
+
+
+def start(
+    folder: Path, source: Path, options: ReadOptions, report: Report, watcher: Watcher
+) -> Started:
+    """Make a project in a folder that is empty or not there yet.
+
+    Args:
+        folder: where to. `source`: the catalogue file; it is copied in, unless it is there already.
+        options: how to read it, as far as that is known.
+
+    Raises:
+        UsageError: the folder holds a project; the file cannot be read; nothing in it tells its
+            records apart.
+        NotFinishedError: the folder cannot be written.
+    """
+    if (folder / PROJECT_FILE).exists():
+        raise UsageError(
+            f"`{folder.name}` is a project already",
+            hint="name another folder, or add a `[[source]]` to its lodpipe.toml",
+        )
+    seen = profile(source, options, report, watcher)
+    name = f"catalogue/{source.name}"
+    stem = re.sub(r"\W+", "-", source.name.removesuffix(".gz").rpartition(".")[0]).strip("-")
+    made = draft(seen, name, _shipped())
+    files = {
+        PROJECT_FILE: _PROJECT.format(
+            name=stem, file=name, stem=stem, options=_declared(seen.options)
+        ),
+        f"mappings/{stem}.yaml": made.mapping,
+        **{f"{VOCAB.as_posix()}/{table}.csv": _table(rows) for table, rows in made.tables.items()},
+        **{f"evidence/{name}.csv": ",".join(FILES[name].names) + "\n" for name in TEMPLATES},
+    }
+    written = workspace.new_project(folder, files, {name: source})
+    return Started(folder, written, seen, made)
+
+
+def _declared(options: dict[str, str]) -> str:
+    """What a source must say of its file beside its name; records and sheet stand in the mapping."""
+    return "".join(
+        f"{key} = {_toml(options[key])}\n"
+        for key in ("format", "encoding", "delimiter")
+        if key in options
+    )
+
+
+def _toml(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\t", "\\t") + '"'
+
+
+def _table(rows: list[tuple[str, str, str]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(("term", "concept", "source"))
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def _shipped() -> Callable[[str], tuple[str, str]]:
+    """Return what finds the concept that the shipped tables of kinds have for exactly a term."""
+    ours = concepts()
+    tables = [
+        read_table(path.stem, path)
+        for path in sorted((builtin("mappings") / "vocab").glob("*classification.csv"))
+    ]
+
+    def find(term: str) -> tuple[str, str]:
+        for table in tables:
+            for line in table.get(term):
+                if line.get("concept", "") in ours:
+                    return line["concept"], table.name
+        return "", ""
+
+    return find
