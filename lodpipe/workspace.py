@@ -50,7 +50,15 @@ def append_line(path: Path, columns: Sequence[str], values: Mapping[str, str]) -
         UsageError: as `ledger_text`.
         NotFinishedError: the file cannot be written.
     """
-    text = ledger_text(path, columns, values)
+    replace_file(path, ledger_text(path, columns, values))
+
+
+def replace_file(path: Path, text: str) -> None:
+    """Write a file of the project anew, whole or not at all.
+
+    Raises:
+        NotFinishedError: it cannot be written; it is as it was.
+    """
     half = path.with_name(path.name + ".part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -62,7 +70,7 @@ def append_line(path: Path, columns: Sequence[str], values: Mapping[str, str]) -
     except OSError as error:
         raise NotFinishedError(
             f"`{path.name}` cannot be written: {error.strerror}",
-            hint="the ledger is as it was; mend the permissions or make room",
+            hint="the file is as it was; mend the permissions or make room",
         ) from error
 
 

@@ -14,7 +14,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("wording", "nodes", "rdf", "rdf_read", "project", "tables"),
     ("parts", "evidence", "workspace"),
     ("archive",),
-    ("read", "mapping", "assemble", "weigh", "check", "publish", "profile"),
+    ("read", "mapping", "assemble", "weigh", "check", "publish", "profile", "suggest"),
     ("export", "serve"),
     ("pipeline",),
     ("cli",),

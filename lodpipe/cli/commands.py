@@ -9,7 +9,9 @@ import click
 
 from lodpipe import __version__
 from lodpipe.cli.claims import claim
+from lodpipe.cli.machine import completion, doctor
 from lodpipe.cli.profiling import profile, start
+from lodpipe.cli.suggesting import suggest
 from lodpipe.cli.weighing import weigh
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 
@@ -337,6 +339,9 @@ def date(texts: tuple[str, ...], kind: str, folder: Path | None, as_json: bool) 
 main.add_command(claim)
 main.add_command(profile)
 main.add_command(start)
+main.add_command(suggest)
+main.add_command(doctor)
+main.add_command(completion)
 main.add_command(weigh)
 
 

@@ -8,10 +8,12 @@ from lodpipe.pipeline.profiling import profile
 from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
 from lodpipe.pipeline.starting import Started, start
+from lodpipe.pipeline.suggesting import SUGGESTIONS, accept, suggest
 from lodpipe.pipeline.weighing import Scales, scales
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 
 __all__ = [
+    "SUGGESTIONS",
     "Books",
     "Checked",
     "Explained",
@@ -21,6 +23,7 @@ __all__ = [
     "Started",
     "Tally",
     "Workshop",
+    "accept",
     "add_claim",
     "check",
     "explain_document",
@@ -30,4 +33,5 @@ __all__ = [
     "run",
     "scales",
     "start",
+    "suggest",
 ]
