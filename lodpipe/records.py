@@ -157,7 +157,8 @@ class Claim:
     `locators` go with `sources`, one by one, and may be fewer: where in the source (`, fol. 88`,
     put after its name) or a sentence that stands alone (`Compared with the print`). `premises` are
     the keys of facts of the evidence that the claim reasons from, `facts` those of them that may
-    leave the house, in words.
+    leave the house, in words. `written` is a digest of the line, where it goes out without what it
+    says of something withheld.
     """
 
     key: str
@@ -181,6 +182,7 @@ class Claim:
     locators: tuple[str, ...] = ()
     premises: tuple[str, ...] = ()
     facts: tuple[Premise, ...] = ()
+    written: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -513,60 +513,95 @@ def test_keys_not_found(
 # --- access -------------------------------------------------------------------------------
 
 
+def asked(case: Case, *claims: str) -> evidence.Named:
+    return evidence.named(case.loaded.access, BASE, lambda: ENTRIES, case.concepts, claims)
+
+
 def test_access(tmp_path: Path) -> None:
     case = Case(tmp_path, {
         "access": "key,kind,access\ni1,thing,withheld\nalbum,,open\nvey,person,open\ni2,thing,withhold\nobject/i3,,witheld\n",
         "withdrawals": "key,kind,by,on\nobject/gone,thing,tarrow,2024\n",
     })  # fmt: skip
-    hidden = evidence.named_things(
-        case.loaded.access, BASE, lambda: ENTRIES, case.concepts, case.findings.append
-    )
+    found = asked(case)
 
-    assert hidden == {BASE + "object/i1"}
-    assert case.loaded.access.cannot == ()
+    assert found.withheld == {BASE + "object/i1"}
+    assert found.opened == {BASE + "set/album"}  # `vey` may be a person or a group
+    assert case.loaded.access.faults == ()
     assert case.said == [
         ("access", "evidence/access.csv:5 (record 4) [access]",
          "`withhold` is not an access value, so the thing is withheld", "did you mean `withheld`?"),
         ("access", "evidence/access.csv:6 (record 5) [access]",
          "`witheld` is not an access value, so the thing is withheld", "did you mean `withheld`?"),
-        ("unknown-key", "evidence/access.csv:5 (record 4) [key]", "no document has the key `i2`", ""),
-        ("unknown-key", "evidence/access.csv:6 (record 5) [key]", "no document has the key `object/i3`", ""),
+    ]  # fmt: skip
+    assert [(f.code, str(f.place), f.message) for f in found.unknown] == [
+        ("unknown-key", "evidence/access.csv:5 (record 4) [key]", "no document has the key `i2`"),
+        ("unknown-key", "evidence/access.csv:6 (record 5) [key]",
+         "no document has the key `object/i3`"),
     ]  # fmt: skip
 
 
-def test_a_key_of_several_documents_withholds_all(tmp_path: Path) -> None:
-    case = Case(tmp_path, {"access": "key,access\nvey,withheld\n"})
-    hidden = evidence.named_things(
-        case.loaded.access, BASE, lambda: ENTRIES, case.concepts, case.findings.append
-    )
-
-    assert hidden == {BASE + "group/vey", BASE + "person/vey", BASE + "place/vey"}
-    assert [code for code, *_ in case.said] == ["ambiguous-key"]
-
-
-CANNOT = [
-    ("access", "key,kind,access\nvey,person,withheld\n",
-     "access to a person cannot be honoured yet, asked for `vey`"),
-    ("access", "key,kind,access\nc1,claim,notice\n", "access to a claim cannot be honoured yet, asked for `c1`"),
-    ("access", "key,kind,access\ni1,thing,notice\n", "notices cannot be shown yet, asked for `i1`"),
-    ("access", "key,kind,access\ni1,persn,withheld\n",
-     "the kind of `i1` cannot be read, so its access cannot be honoured"),
-    ("access", "key,kind,access\n,thing,withheld\n", "the row does not say what is withheld"),
-    ("withdrawals", "key,kind\ndiary-3,source\n",
-     "access to a source cannot be honoured yet, asked for `diary-3`"),
-    ("notices", "notice,language,text\nn,en,Words\n", "notices cannot be shown yet"),
-]  # fmt: skip
+NAMED: dict[str, tuple[str, set[str], set[str]]] = {
+    "a person": ("person/vey,person,withheld,", {"person/vey"}, set()),
+    "a place": ("vey,place,withheld,", {"place/vey"}, set()),
+    "a claim": ("c1,claim,withheld,", set(), {"c1"}),
+    "a claim without a kind": ("c1,,withheld,", set(), {"c1"}),
+    "a kind that cannot be read means all": (
+        "vey,persn,withheld,", {"group/vey", "person/vey", "place/vey"}, set(),
+    ),
+    "a key of several, and no thing among them": (
+        "vey,,withheld,", {"group/vey", "person/vey", "place/vey"}, set(),
+    ),
+    "a notice without words": ("i1,thing,notice,council", {"object/i1"}, set()),
+    "a notice without a name": ("i1,thing,notice,", {"object/i1"}, set()),
+    "an empty access": ("i1,thing,,", {"object/i1"}, set()),
+    "what is opened and withheld": (
+        "i1,thing,open,\ni1,thing,withheld,", {"object/i1"}, set(),
+    ),
+}  # fmt: skip
 
 
-@pytest.mark.parametrize(("file", "rows", "message"), CANNOT)
-def test_what_cannot_be_honoured_stops_the_run(
-    tmp_path: Path, file: str, rows: str, message: str
-) -> None:
-    case = Case(tmp_path, {file: rows})
+@pytest.mark.parametrize("name", NAMED)
+def test_what_rows_withhold(tmp_path: Path, name: str) -> None:
+    rows, documents, claims = NAMED[name]
+    found = asked(Case(tmp_path, {"access": f"key,kind,access,notice\n{rows}\n"}), "c1")
 
-    (fault,) = case.loaded.access.cannot
-    assert (fault.message, fault.where, fault.exit_status) == (
-        message, f"evidence/{file}.csv:2 (record 1)", 2,
+    assert {uri.removeprefix(BASE) for uri in found.withheld} == documents
+    assert found.claims == claims
+    assert found.opened == set()
+    assert found.unknown == []
+
+
+def test_a_key_of_several_documents_is_told(tmp_path: Path) -> None:
+    found = asked(Case(tmp_path, {"access": "key,access\nvey,withheld\n"}))
+
+    assert [finding.code for finding in found.findings] == ["ambiguous-key"]
+
+
+def test_notices(tmp_path: Path) -> None:
+    case = Case(tmp_path, {
+        "notices": "notice,language,text,authority,contact\nnc,qtv,Teve sorru.,Teveli Council,council@example.org\nnc,en,Read first.,,\nnc,e n,x,,\nnc,en,,,\n",
+        "access": "key,kind,access,notice\ni1,thing,notice,nc\nc1,claim,notice,nc\nc2,claim,notice,nc\n",
+    })  # fmt: skip
+    found = asked(case, "c1")
+
+    assert [(n.language, n.text) for n in case.loaded.access.notices["nc"]] == [
+        ("qtv", "Teve sorru."), ("en", "Read first."), ("", "x"),
+    ]  # fmt: skip
+    assert found.notices == {BASE + "object/i1": ["nc"], "c1": ["nc"]}
+    assert [finding.message for finding in found.unknown] == ["no claim has the key `c2`"]
+    assert [(place, message) for _, place, message, _ in case.said] == [
+        ("evidence/notices.csv:4 (record 3) [language]",
+         "`e n` is not a language tag"),
+        ("evidence/notices.csv:5 (record 4) [text]", "the row has no `text`"),
+    ]  # fmt: skip
+
+
+def test_a_row_that_withholds_nobody_knows_what_stops_the_run(tmp_path: Path) -> None:
+    case = Case(tmp_path, {"access": "key,kind,access\n,thing,withheld\n"})
+
+    (fault,) = case.loaded.access.faults
+    assert (str(fault.message), fault.where, fault.exit_status) == (
+        "the row does not say what is withheld", "evidence/access.csv:2 (record 1)", 2,
     )  # fmt: skip
 
 

@@ -260,19 +260,6 @@ def test_closed_unless_opened(folder: Path) -> None:
     assert made == ["2", "album"]
 
 
-@pytest.mark.parametrize(
-    "row", ["dolen,person,withheld", "c1,claim,withheld", "2,thing,notice"], ids=str
-)
-def test_access_that_cannot_be_honoured_stops_the_run(folder: Path, row: str) -> None:
-    (folder / "evidence").mkdir()
-    (folder / "evidence" / "access.csv").write_text(f"key,kind,access\n{row}\n", "utf-8")
-
-    with pytest.raises(ManyErrors, match="yet"):
-        run(folder)
-
-    assert not (folder / "archive" / "archive.sqlite").exists()
-
-
 def test_shuffled_rows_give_the_same_bytes_and_the_same_dump(tmp_path: Path, folder: Path) -> None:
     run(folder)
     first = everything(folder)

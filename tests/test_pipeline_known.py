@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from lodpipe.parts import IndexReader, IndexWriter, United
-from lodpipe.pipeline.known import Visible, entry_of, hidden, references
+from lodpipe.pipeline.known import Visible, entry_of, references
 from lodpipe.records import Entry
 
 BASE = "https://collections.example.org/"
@@ -57,23 +57,6 @@ def album(tmp_path: Path) -> IndexReader:
         writer.add(United(key, {"id": key}), Entry(key, "HumanMadeObject", key, parents, shows))
     writer.close()
     return IndexReader(tmp_path / "index.sqlite")
-
-
-@pytest.mark.parametrize(
-    ("named", "expected"),
-    [
-        ((), set()),
-        (("item-3",), {"item-3", "image-3"}),
-        (("item-1",), {"item-1"}),  # another print of the image may be seen
-        (("p2",), {"p2", "item-2", "item-3", "image-3"}),
-        (("album",), {"album", "p1", "p2", "item-1", "item-2", "item-3", "image-1", "image-3"}),
-        (("unknown",), {"unknown"}),
-    ],
-)
-def test_what_is_withheld_takes_all_below_with_it(
-    album: IndexReader, named: tuple[str, ...], expected: set[str]
-) -> None:
-    assert hidden(album, named) == expected
 
 
 def test_to_pass_two_a_withheld_document_is_not_there(album: IndexReader) -> None:

@@ -163,6 +163,11 @@ class Archive:
         )
         return frozenset(uri for (uri,) in rows)
 
+    def ever_claimed(self, key: str) -> bool:
+        """Return whether any release has a claim of this key."""
+        found = self._db.execute("SELECT 1 FROM claims WHERE key = ? LIMIT 1", (key,)).fetchone()
+        return found is not None
+
     def withheld_now(self) -> frozenset[str]:
         """Return the documents that were published once and are withheld now."""
         return frozenset(

@@ -25,6 +25,7 @@ from lodpipe.assemble.plain import (
     name_of,
     take_plain,
 )
+from lodpipe.assemble.silence import take_silenced
 from lodpipe.assemble.statements import Statements, label_replaced
 from lodpipe.assemble.targets import Spot, alternatives, holds, main_node, spot
 from lodpipe.assemble.values import Placement, Value, Values
@@ -60,6 +61,7 @@ class Merger:
         speakers: by file of a source, who speaks in it; the empty name stands for all others.
         sessions: of `targets.sessions`.
         brought: by document, what claims elsewhere need of it (`house.brought_by`).
+        silenced: by document, claims that may not be seen (`take_silenced`).
     """
 
     def __init__(
@@ -72,6 +74,7 @@ class Merger:
         speakers: Mapping[str, Speaker] | None = None,
         sessions: Mapping[str, str] | None = None,
         brought: Mapping[str, Sequence[Brought]] | None = None,
+        silenced: Mapping[str, Sequence[Claim]] | None = None,
     ) -> None:
         self.aspects = aspects or builtin_aspects()
         self.names = Names(nodes, index)
@@ -80,6 +83,7 @@ class Merger:
         self._statements = Statements(self.names, self.aspects)
         self._speakers = speakers or {}
         self._brought = brought or {}
+        self.silenced = silenced or {}
 
     def merge(
         self,
@@ -98,8 +102,6 @@ class Merger:
             trace: of the document so far; comes back with what the claims add.
         """
         brought = self._brought.get(tree["id"], ())
-        if not claims and not brought:
-            return Merged(tree, list(trace))
         return _Merging(self, tree, claims, report, trace).run(brought)
 
     def value_of(self, claim: Claim, tree: Tree, report: Report) -> Value | None:
@@ -182,6 +184,9 @@ class _Merging:
             where = spot(claim, self.merger.aspects, roles, value.kind)
             if self.bears(claim, where):
                 placed.append(Placement(claim, where, value, holds(claim, self.apart)))
+        silenced, base = self.merger.silenced.get(self.tree["id"], ()), self.merger.nodes.base
+        gone = take_silenced(silenced, self.places, self.merger.aspects, base, self.moves)
+        self.set_aside += [(taken, None) for taken in gone]
         formers = self.decide(placed)
         placed.extend(formers)
         self.doubt(placed)

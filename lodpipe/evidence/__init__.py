@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lodpipe.aspects import Aspects
-from lodpipe.evidence.access import Access, named_things, read_access
+from lodpipe.evidence.access import Access, Named, NoticeText, named, read_access
 from lodpipe.evidence.columns import FILES, Folder
 from lodpipe.evidence.facts import Evidence
 from lodpipe.evidence.keys import Entries, candidates
 from lodpipe.evidence.layout import check_layout, layout_of_rows, read_layout, rows_of_layout
-from lodpipe.evidence.ledger import certain, claims, compare, sets_of, settle
+from lodpipe.evidence.ledger import certain, claims, compare, sets_of, settle, written
 from lodpipe.evidence.read_facts import circles, read_facts
 from lodpipe.evidence.resolving import resolve
 from lodpipe.findings import Report
@@ -27,6 +27,8 @@ __all__ = [
     "Entries",
     "Evidence",
     "Loaded",
+    "Named",
+    "NoticeText",
     "candidates",
     "certain",
     "check_layout",
@@ -34,11 +36,12 @@ __all__ = [
     "compare",
     "layout_of_rows",
     "load",
-    "named_things",
+    "named",
     "resolve",
     "rows_of_layout",
     "sets_of",
     "settle",
+    "written",
 ]
 
 

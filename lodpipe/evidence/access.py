@@ -1,24 +1,46 @@
 """What may be seen: `access.csv`, `notices.csv`, `withdrawals.csv`, and `renamed.csv`.
 
-What cannot be read is taken for the strictest: an access value that is no word of ours means
-withheld, and a key that fits several documents withholds all of them. Until notices and access to
-persons, places, claims, sources and threads can be honoured, such rows are handed back in
-`cannot`, for the run to stop: publishing and hoping is not an option.
+What cannot be read is taken for the strictest: an access value that is no word of ours, or a
+notice without words, means withheld; a kind that is no word of ours means whatever has the key;
+and a key that fits several documents withholds all of them.
 """
 
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 
-from lodpipe.errors import LodpipeError, UsageError, nearest
+from lodpipe.dates import iso_day
+from lodpipe.errors import IriError, LodpipeError, UsageError, nearest
 from lodpipe.evidence.cells import Cells
 from lodpipe.evidence.columns import Folder
-from lodpipe.evidence.keys import ANY, OBJECTS, Entries, KeyFault, Keys
-from lodpipe.findings import Finding, Report
+from lodpipe.evidence.keys import (
+    ANY,
+    BEINGS,
+    OBJECTS,
+    PLACES,
+    TEXTS,
+    Entries,
+    KeyFault,
+    Keys,
+)
+from lodpipe.findings import Finding
+from lodpipe.iris import check_language
 from lodpipe.records import Place
 from lodpipe.terms import Concepts
 
 OPEN, NOTICE, WITHHELD = "open", "notice", "withheld"
 ACCESS = (OPEN, NOTICE, WITHHELD)
-KINDS = ("thing", "person", "place", "claim", "source", "thread")
+CLAIM, UNREAD = "claim", ""
+CLASSES: dict[str, tuple[frozenset[str], ...]] = {
+    "thing": (OBJECTS, frozenset({"VisualItem", "DigitalObject"}), ANY),
+    "person": (BEINGS, ANY),
+    "place": (PLACES, ANY),
+    CLAIM: (),
+    "source": (frozenset({"LinguisticObject"}), TEXTS, ANY),
+    "thread": (frozenset({"Set"}), ANY),
+    UNREAD: (ANY,),
+}
+"""Kinds of what a row is about, with the classes that they stand for, those preferred first."""
+KINDS = tuple(kind for kind in CLASSES if kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,19 +48,21 @@ class Rule:
     """One row of `access.csv` or `withdrawals.csv`: what is asked for, and for what.
 
     `withdrawn` rows come from `withdrawals.csv`; their key need not lead to a document any more.
+    `review_on` is a day in ISO 8601, or empty.
     """
 
     key: str
     kind: str
     access: str
-    notice: str
-    withdrawn: bool
     place: Place
+    notice: str = ""
+    withdrawn: bool = False
+    review_on: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class NoticeText:
-    """One row of `notices.csv`: the words of a notice in one language."""
+    """One row of `notices.csv`: the words of a notice in one language, never changed by us."""
 
     notice: str
     language: str
@@ -52,53 +76,76 @@ class NoticeText:
 class Access:
     """What the access files ask for, keys as written.
 
-    `cannot` holds a UsageError for each row that cannot be honoured yet.
+    `faults` holds a UsageError for each row that withholds something without saying what.
     """
 
     rules: tuple[Rule, ...] = ()
-    notices: tuple[NoticeText, ...] = ()
+    notices: Mapping[str, tuple[NoticeText, ...]] = field(default_factory=dict)
     renamed: tuple[tuple[str, str, Place], ...] = ()
-    cannot: tuple[LodpipeError, ...] = ()
+    faults: tuple[LodpipeError, ...] = ()
+
+
+@dataclass(slots=True)
+class Named:
+    """What the rows name, before anything is passed on: IRIs of documents, keys of claims.
+
+    Attributes:
+        notices: names of notices by IRI of a document or key of a claim.
+        unknown: a finding for each row of `access.csv` that withholds, or asks for a notice on,
+            what nothing is called. It may be misspelt, and then what it should withhold goes out.
+        findings: keys that fit several documents, and rows that open nothing.
+    """
+
+    withheld: set[str] = field(default_factory=set)
+    opened: set[str] = field(default_factory=set)
+    claims: set[str] = field(default_factory=set)
+    notices: dict[str, list[str]] = field(default_factory=dict)
+    unknown: list[Finding] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
 
 
 def read_access(folder: Folder) -> Access:
     """Return what the access files of the evidence folder ask for."""
-    rules = []
-    for record in folder.rows("access"):
-        cells = Cells(record, folder.report, "access")
-        rules.append(_rule(cells))
+    notices: dict[str, tuple[NoticeText, ...]] = {}
+    for record in folder.rows("notices"):
+        words = _words(Cells(record, folder.report, "access"))
+        if words is not None:
+            notices[words.notice] = (*notices.get(words.notice, ()), words)
+    rules = [
+        _rule(Cells(record, folder.report, "access"), notices) for record in folder.rows("access")
+    ]
     for record in folder.rows("withdrawals"):
         cells = Cells(record, folder.report, "access")
-        kind = cells.word("kind", KINDS, "thing")
-        if cells.bad:
-            kind = "unknown"
-        rules.append(Rule(cells.text("key"), kind, WITHHELD, "", True, cells.place))
-    notices = []
-    for record in folder.rows("notices"):
-        cells = Cells(record, folder.report, "access")
-        notices.append(
-            NoticeText(
-                cells.needed("notice"),
-                cells.text("language"),
-                cells.needed("text"),
-                cells.text("authority"),
-                cells.text("contact"),
-                cells.place,
-            )
-        )
-    cannot = [fault for rule in rules if (fault := _cannot(rule))]
-    if notices:
-        cannot.append(
-            UsageError(
-                "notices cannot be shown yet",
-                hint="take `notices.csv` out of the evidence folder, and withhold what needs one",
-                where=str(notices[0].place),
-            )
-        )
-    return Access(tuple(rules), tuple(notices), _renamed(folder), tuple(cannot))
+        review = _day(cells, "review_on")
+        rules.append(Rule(cells.text("key"), _kind(cells), WITHHELD, cells.place, "", True, review))
+    faults = [
+        UsageError("the row does not say what is withheld", where=str(rule.place))
+        for rule in rules
+        if rule.access == WITHHELD and not rule.key
+    ]
+    return Access(tuple(rules), notices, _renamed(folder), tuple(faults))
 
 
-def _rule(cells: Cells) -> Rule:
+def _words(cells: Cells) -> NoticeText | None:
+    language = cells.text("language")
+    if language:
+        try:
+            language = check_language(language)
+        except IriError as error:
+            cells.remark(error.message, "language", error.hint or "the words stand without it")
+            language = ""
+    words = NoticeText(
+        cells.needed("notice"),
+        language,
+        cells.needed("text"),
+        cells.text("authority"),
+        cells.text("contact"),
+        cells.place,
+    )
+    return None if cells.bad else words
+
+
+def _rule(cells: Cells, notices: Mapping[str, object]) -> Rule:
     text = " ".join(cells.text("access").lower().split())
     if text not in ACCESS:
         cells.remark(
@@ -107,66 +154,86 @@ def _rule(cells: Cells) -> Rule:
             nearest(text, ACCESS) or "one of `open`, `notice`, `withheld`",
         )
         text = WITHHELD
+    notice = cells.text("notice")
+    if text == NOTICE and notice not in notices:
+        cells.remark(
+            f"`notices.csv` has no words for the notice `{notice}`, so the thing is withheld"
+            if notice
+            else "the row does not say which notice, so the thing is withheld",
+            "notice",
+            nearest(notice, notices) or "write its words into `notices.csv`",
+        )
+        text = WITHHELD
+    return Rule(
+        cells.text("key"), _kind(cells), text, cells.place, notice, False, _day(cells, "review_on")
+    )
+
+
+def _kind(cells: Cells) -> str:
     kind = cells.word("kind", KINDS, "thing")
-    if cells.bad:
-        kind = "unknown"
-    return Rule(cells.needed("key"), kind, text, cells.text("notice"), False, cells.place)
+    return UNREAD if cells.bad else kind
 
 
-def _cannot(rule: Rule) -> UsageError | None:
-    """Return why a row cannot be honoured yet, None when it can."""
-    where = str(rule.place)
-    if rule.access == OPEN and not rule.withdrawn:
-        return None
-    if not rule.key:
-        return UsageError("the row does not say what is withheld", where=where)
-    if rule.kind != "thing":
-        return UsageError(
-            f"access to a {rule.kind} cannot be honoured yet, asked for `{rule.key}`"
-            if rule.kind in KINDS
-            else f"the kind of `{rule.key}` cannot be read, so its access cannot be honoured",
-            hint="withhold the things that show or name it, one by one",
-            where=where,
-        )
-    if rule.access == NOTICE:
-        return UsageError(
-            f"notices cannot be shown yet, asked for `{rule.key}`",
-            hint="withhold it until they can",
-            where=where,
-        )
-    return None
+def _day(cells: Cells, column: str) -> str:
+    date = cells.edtf(column)
+    if date is None or date.latest is None:
+        return ""
+    return iso_day(date.latest)
 
 
-def named_things(
-    access: Access,
-    base: str,
-    entries: Entries,
-    concepts: Concepts,
-    report: Report,
-    *,
-    access_is: str = WITHHELD,
-) -> frozenset[str]:
-    """Return the IRIs of the things that have an access, themselves only, not what lies below.
+def named(
+    access: Access, base: str, entries: Entries, concepts: Concepts, claims: Collection[str]
+) -> Named:
+    """Return what the rows name, themselves only, not what lies below.
 
-    A key of `access.csv` that leads to no document is a finding: it may be misspelt, and then
-    what it should withhold goes out. One of several documents withholds all of them, and opens
-    none.
+    Args:
+        entries: all documents of the run. `claims`: keys of all claims.
     """
-    rules = [rule for rule in access.rules if rule.access == access_is and rule.kind == "thing"]
-    keys = Keys(base, entries, concepts, [rule.key for rule in rules])
-    found: set[str] = set()
-    for rule in rules:
-        try:
-            found.add(keys.find(rule.key, OBJECTS, ANY))
-        except KeyFault as fault:
-            if access_is == WITHHELD:
-                found.update(keys.all(rule.key))
-            if not rule.withdrawn:
-                at = rule.place.at("key")
-                report(
-                    Finding(fault.finding_code, fault.message, at, value=rule.key, hint=fault.hint)
-                )
-    return frozenset(found)
+    keys = Keys(base, entries, concepts, [rule.key for rule in access.rules])
+    found = Named()
+    for rule in access.rules:
+        if rule.key:
+            _enter(rule, found, keys, claims)
+    found.opened -= found.withheld
+    return found
+
+
+def _enter(rule: Rule, found: Named, keys: Keys, claims: Collection[str]) -> None:
+    uris, fault = _meant(rule, keys)
+    claim = rule.key in claims and (rule.kind in (CLAIM, UNREAD) or not uris)
+    if fault is not None and uris:
+        found.findings.append(fault)
+    if not uris and not claim:
+        if rule.access == OPEN:
+            found.findings.append(fault or _no_claim(rule))
+        elif not rule.withdrawn:
+            found.unknown.append(fault or _no_claim(rule))
+    elif rule.access == WITHHELD:
+        found.withheld.update(uris)
+        found.claims.update([rule.key] if claim else [])
+    elif rule.access == NOTICE:
+        for one in (*uris, *([rule.key] if claim else [])):
+            found.notices.setdefault(one, []).append(rule.notice)
+    elif fault is None:  # of several that may be meant none is opened
+        found.opened.update(uris)
+
+
+def _no_claim(rule: Rule) -> Finding:
+    place = rule.place.at("key")
+    return Finding("unknown-key", f"no claim has the key `{rule.key}`", place, value=rule.key)
+
+
+def _meant(rule: Rule, keys: Keys) -> tuple[tuple[str, ...], Finding | None]:
+    """Return the documents that a row may mean, and what is wrong with its key."""
+    if rule.kind == CLAIM:
+        return (), None
+    try:
+        return (keys.find(rule.key, *CLASSES[rule.kind]),), None
+    except KeyFault as fault:
+        found = Finding(
+            fault.finding_code, fault.message, rule.place.at("key"), value=rule.key, hint=fault.hint
+        )
+        return keys.all(rule.key), found
 
 
 def _renamed(folder: Folder) -> tuple[tuple[str, str, Place], ...]:

@@ -7,6 +7,7 @@ What a single line says is read by `claims`; what lines say of one another is wo
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import fields, replace
+from hashlib import blake2b
 
 from lodpipe.aspects import DATE, TEXT, Aspects
 from lodpipe.errors import nearest
@@ -286,8 +287,6 @@ def compare(published: Iterable[Claim], lines: Iterable[Claim], report: Report) 
         published: written lines as they were released, resolved. `lines`: as they stand now.
     """
     now = {line.key: line for line in lines if not line.mapped}
-    # where a line stands, what later lines made of it, how the facts behind it are worded today
-    same = ("place", "effective", "mapped", "facts")
     for old in published:
         if old.mapped:
             continue
@@ -296,11 +295,27 @@ def compare(published: Iterable[Claim], lines: Iterable[Claim], report: Report) 
             message = f"the published line `{old.key}` is no longer in the ledger"
             report(_fault(old, message, "claim", "put it back; what no longer holds is `replaced`"))
             continue
-        for column in (field.name for field in fields(Claim) if field.name not in same):
+        if old.written and old.written == written(new):
+            continue  # it went out without what it says of something withheld
+        for column in _COLUMNS:
             if getattr(new, column) != getattr(old, column):
                 message = f"`{column}` of the published line `{old.key}` was changed"
                 hint = "put it back, and add a line that replaces it"
                 report(_fault(new, message, column, hint))
+
+
+_COLUMNS = tuple(
+    field.name
+    for field in fields(Claim)
+    # where a line stands, what later lines made of it, how the facts behind it are worded today
+    if field.name not in ("place", "effective", "mapped", "facts", "written")
+)
+
+
+def written(line: Claim) -> str:
+    """Return a digest of what stands in a line, for one that does not go out as it stands."""
+    values = [getattr(line, column) for column in _COLUMNS]
+    return blake2b(repr(values).encode(), digest_size=16).hexdigest()
 
 
 def _fault(line: Claim, message: str, column: str, hint: str) -> Finding:

@@ -134,8 +134,24 @@ class IndexReader:
 
     def parents(self) -> dict[str, tuple[str, ...]]:
         """Return what each document is part of, for those that are part of anything."""
-        rows = self._db.execute("SELECT uri, parents FROM entry WHERE parents != '[]' ORDER BY uri")
+        rows = self._db.execute(
+            "SELECT uri, parents FROM entry WHERE parents != x'5b5d' ORDER BY uri"
+        )
         return {uri: tuple(orjson.loads(parents)) for uri, parents in rows}
+
+    def images(self) -> dict[str, tuple[str, ...]]:
+        """Return the VisualItems that each document shows, for those that show any."""
+        rows = self._db.execute("SELECT uri, shows FROM entry WHERE shows != x'5b5d' ORDER BY uri")
+        return {uri: tuple(orjson.loads(shows)) for uri, shows in rows}
+
+    def trees_with(self, *keys: str) -> Iterator[tuple[str, Tree]]:
+        """Yield IRI and tree of the documents in which one of these keys stands, in URI order."""
+        fits = " OR ".join(["instr(tree, ?)"] * len(keys))
+        marks = [f'"{key}":'.encode() for key in keys]
+        for uri, tree in self._db.execute(
+            f"SELECT uri, tree FROM united WHERE {fits} ORDER BY uri", marks
+        ):
+            yield uri, orjson.loads(tree)
 
     def below(self, prefix: str) -> Iterator[str]:
         """Yield the URIs that begin with a prefix, in order."""

@@ -1,14 +1,15 @@
-"""What may not leave the house: withheld documents, what is said of them, pictures that show them."""
+"""What may not leave the house, and what a notice stands before."""
 
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from lodpipe import evidence
 from lodpipe.archive import Archive
 from lodpipe.errors import ManyErrors, UsageError
+from lodpipe.evidence import NoticeText
 from lodpipe.findings import Finding, Report
 from lodpipe.parts import IndexReader
-from lodpipe.pipeline.known import hidden
+from lodpipe.pipeline import reach
 from lodpipe.project import Project
 from lodpipe.records import Claim
 from lodpipe.terms import Concepts
@@ -17,63 +18,113 @@ SHORTEST = 8
 """Characters of a name from which on it is looked for in what leaves."""
 
 
-def refuse_unhonoured(access: evidence.Access) -> None:
-    """Stop where the access files ask for something that this version cannot do.
+@dataclass(frozen=True, slots=True)
+class Restricted:
+    """What access asks of a run.
+
+    Attributes:
+        documents: IRIs of what may not be seen, also of what the sources no longer have.
+        claims: keys of claims that may not be seen.
+        notices: the words that stand before a document, by its IRI.
+        carriers: returns on which pictures a thing may be seen although no region says where.
+        showing: returns things and the images that they show, given the things.
+    """
+
+    documents: frozenset[str] = frozenset()
+    claims: frozenset[str] = frozenset()
+    notices: Mapping[str, tuple[NoticeText, ...]] = field(default_factory=dict)
+    carriers: Callable[[], Mapping[str, Iterable[str]]] = dict
+    showing: Callable[[frozenset[str]], frozenset[str]] = frozenset
+
+    def __bool__(self) -> bool:
+        """Whether anything may not be seen."""
+        return bool(self.documents or self.claims)
+
+
+def refuse_faulty(access: evidence.Access) -> None:
+    """Stop where a row withholds something without saying what.
 
     Raises:
         ManyErrors: each such row, so that nobody believes that it holds.
     """
-    if access.cannot:
-        raise ManyErrors(access.cannot)
+    if access.faults:
+        raise ManyErrors(access.faults)
 
 
-def withheld_documents(
+def restricted(
     project: Project,
     access: evidence.Access,
     index: IndexReader,
     concepts: Concepts,
+    claims: Sequence[Claim],
     report: Report,
-) -> frozenset[str]:
-    """Return every document that may not be seen: what is named, and everything below it."""
-    base = project.site.base
-    unknown: list[Finding] = []
-    named = evidence.named_things(access, base, index.entries, concepts, unknown.append)
-    named |= _known_before(project, unknown)
-    if project.access.default == "withheld":
-        opened = evidence.named_things(
-            access, base, index.entries, concepts, report, access_is="open"
-        )
+) -> Restricted:
+    """Return what may not be seen, and the notices: what rows name, and everything they reach.
+
+    Args:
+        index: of everything. `claims`: all of a run, settled.
+
+    Raises:
+        ManyErrors: rows about something that no release ever had.
+    """
+    everything_open = project.access.default == "open"
+    if everything_open and not access.rules:
+        return Restricted()
+    keys = {claim.key: claim for claim in claims}
+    found = evidence.named(access, project.site.base, index.entries, concepts, keys)
+    for finding in found.findings:
+        report(finding)
+    known = _known_before(project, found.unknown)
+    named = found.withheld | known.documents
+    if not everything_open:
         things = {entry.uri for entry in index.entries() if entry.type == "HumanMadeObject"}
-        named |= things - opened
-    return hidden(index, named)
+        named |= things - found.opened
+    along = reach.links(index, claims)
+    noticed = {
+        keys[key].about if key in keys else key: names for key, names in found.notices.items()
+    }
+    notices = reach.with_notice(noticed, along)
+    return Restricted(
+        reach.withheld(named, found.opened, along),
+        frozenset(found.claims | known.claims),
+        {uri: _texts(access, names) for uri, names in notices.items()},
+        lambda: reach.carriers(along),
+        lambda things: reach.with_images(things, along),
+    )
 
 
-def _known_before(project: Project, unknown: Iterable[Finding]) -> frozenset[str]:
+def _texts(access: evidence.Access, names: Iterable[str]) -> tuple[NoticeText, ...]:
+    return tuple(text for name in names for text in access.notices.get(name, ()))
+
+
+def _known_before(project: Project, unknown: Iterable[Finding]) -> Restricted:
     """Return what rows of access.csv withhold that the sources no longer have.
 
     Raises:
         ManyErrors: rows that withhold something that no release ever had. It may be misspelt, and
             then what it should withhold would go out.
     """
-    named: set[str] = set()
+    documents: set[str] = set()
+    claims: set[str] = set()
     faults = []
     for finding in unknown:
-        known = _ever_held(project, finding.value)
-        named |= known
-        if not known:
+        uris, claim = _ever_held(project, finding.value)
+        documents |= uris
+        claims.update([finding.value] if claim else [])
+        if not uris and not claim:
             hint = "mend the key, or take the row out: what it means would be shown"
             where = str(finding.place or "")
             faults.append(UsageError(finding.message, hint=finding.hint or hint, where=where))
     if faults:
         raise ManyErrors(faults)
-    return frozenset(named)
+    return Restricted(frozenset(documents), frozenset(claims))
 
 
-def _ever_held(project: Project, key: str) -> frozenset[str]:
+def _ever_held(project: Project, key: str) -> tuple[frozenset[str], bool]:
     if not project.archive.is_file():
-        return frozenset()
+        return frozenset(), False
     with Archive(project.archive) as archive:
-        return archive.ever_held(project.site.base, key)
+        return archive.ever_held(project.site.base, key), archive.ever_claimed(key)
 
 
 def words_of(index: IndexReader, hidden_here: frozenset[str]) -> frozenset[str]:
@@ -89,30 +140,3 @@ def words_of(index: IndexReader, hidden_here: frozenset[str]) -> frozenset[str]:
             if len(text) >= SHORTEST:
                 found.add(text)
     return frozenset(found)
-
-
-def claims_that_may_leave(
-    claims: Iterable[Claim], withheld: frozenset[str], report: Report
-) -> Iterator[Claim]:
-    """Yield the claims that name nothing withheld; a withheld source is no longer named."""
-    for claim in claims:
-        if claim.about in withheld or claim.value in withheld or claim.by in withheld:
-            report(_left_out(claim, "is left out: it names something withheld"))
-            continue
-        if any(source in withheld for source in claim.sources):
-            report(_left_out(claim, "goes out without a source that is withheld"))
-            kept = [
-                (source, claim.locators[number] if number < len(claim.locators) else "")
-                for number, source in enumerate(claim.sources)
-                if source not in withheld
-            ]
-            claim = replace(
-                claim,
-                sources=tuple(source for source, _ in kept),
-                locators=tuple(locator for _, locator in kept),
-            )
-        yield claim
-
-
-def _left_out(claim: Claim, what: str) -> Finding:
-    return Finding("withheld", f"the claim `{claim.key}` {what}", claim.place, value=claim.key)

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 from lodpipe import evidence
-from lodpipe.archive import Archive
 from lodpipe.aspects import Aspects, builtin_aspects
 from lodpipe.assemble import (
     Brought,
@@ -28,20 +27,29 @@ from lodpipe.assemble import (
     unite,
 )
 from lodpipe.findings import Finding, Report
+from lodpipe.nodes import Nodes
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
-from lodpipe.pipeline.access import claims_that_may_leave, withheld_documents, words_of
+from lodpipe.pipeline.about import by_document, in_circles
+from lodpipe.pipeline.access import Restricted, restricted, words_of
 from lodpipe.pipeline.back import place_of
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.known import Visible, entry_of
-from lodpipe.pipeline.leaving import layout_that_may_leave
+from lodpipe.pipeline.leaving import layout_that_may_leave, things_showing
+from lodpipe.pipeline.leaving_claims import claims_that_may_leave, facts_that_may_leave
+from lodpipe.pipeline.notices import put_notices
 from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.premises import with_premises
 from lodpipe.pipeline.progress import Clock
+from lodpipe.pipeline.settling import FORMER, settle_claims
+from lodpipe.pipeline.unsaid import Unsaid, name_taken_out, names_of, without_names
 from lodpipe.pipeline.weigh_run import findings_of, verdicts_of, weighing_of
 from lodpipe.pipeline.workshop import Workshop, speakers_of
 from lodpipe.records import Claim, Layout, Place, Tree
 from lodpipe.terms import VOCAB
+from lodpipe.wording import language_for, say
 
+PICTURED = ("representation", "digitally_shown_by")
+"""Keys of documents that lead to pictures."""
 HOUSE = ""
 """Owner of documents that no source makes."""
 
@@ -56,8 +64,12 @@ class Barrier:
         index: the file of the index that pass 2 reads.
         pictures: which pictures and manifest a document points at.
         layout: images, layout and threads that may leave the house.
-        verdicts: what the evidence makes of each claim, by its key, as JSON values.
+        held: all that access asks for. `unsaid`: names that no text may say.
+        verdicts: what the evidence that may leave makes of each claim, by its key, as JSON values.
         facts, claims: resolved evidence and settled claims, before access leaves any out.
+        leaving, staying: the claims that may leave, and those that may not.
+        silenced: those that may not, by the document that they would go into.
+        showing: what is not withheld itself, and has something withheld on its pictures.
         about: findings of the evidence and of the barrier, by the document that they are about.
         sessions, brought: what claims need of documents other than their own.
         house: IRIs of the documents that pass 2 made although no source has them.
@@ -78,6 +90,12 @@ class Barrier:
     verdicts: dict[str, dict[str, Any]] = field(default_factory=dict)
     facts: evidence.Evidence = field(default_factory=evidence.Evidence)
     claims: tuple[Claim, ...] = ()
+    held: Restricted = field(default_factory=Restricted)
+    unsaid: Unsaid = field(default_factory=lambda: Unsaid((), ""))
+    leaving: list[Claim] = field(default_factory=list)
+    staying: list[Claim] = field(default_factory=list)
+    silenced: Mapping[str, Sequence[Claim]] = field(default_factory=dict)
+    showing: frozenset[str] = frozenset()
 
     def finished(self, shop: Workshop, index: IndexReader) -> Iterator[tuple[Made, Tree]]:
         """Yield every document that may be seen, finished, with what stands beside it.
@@ -121,8 +139,11 @@ class Barrier:
             speakers=speakers_of(shop),
             sessions=self.sessions,
             brought=self.brought,
+            silenced=self.silenced,
         )
-        return partial(self._finish, seen=seen, merger=merger, base=base, waiting=waiting)
+        return partial(
+            self._finish, seen=seen, merger=merger, base=base, waiting=waiting, nodes=shop.nodes
+        )
 
     def _finish(
         self,
@@ -133,6 +154,7 @@ class Barrier:
         merger: Merger,
         base: str,
         waiting: frozenset[str],
+        nodes: Nodes,
     ) -> tuple[Made, Tree]:
         found = united.findings
         found += self.about.get(united.uri, ())
@@ -151,22 +173,27 @@ class Barrier:
 
         tree = _filled(united, seen, report, base)
         made = Made(united.uri, tree["type"], ", ".join(united.sources))
-        made.trail, made.inputs, made.findings, made.claims = (
-            united.trail,
-            united.inputs,
-            found,
-            claims,
-        )
-        made.verdicts = {
-            claim.key: self.verdicts[claim.key] for claim in claims if claim.key in self.verdicts
-        }
-        if claims or united.uri in self.brought:
+        made.trail, made.inputs = united.trail, united.inputs
+        made.findings, made.claims = found, claims
+        made.verdicts = {c.key: self.verdicts[c.key] for c in claims if c.key in self.verdicts}
+        if claims or united.uri in self.brought or united.uri in self.silenced:
             merged = merger.merge(tree, claims, report, united.trail.entries())
             made.trail = Trail(merged.trace)
-        manifest, shown = self.pictures.manifest(united.uri), self.pictures.of(united.uri)
+        self._show(tree, nodes, report)
+        return made, tree
+
+    def _show(self, tree: Tree, nodes: Nodes, report: Report) -> None:
+        """Point at pictures, put notices before them, take out what may not be seen or said."""
+        uri = tree["id"]
+        if uri in self.showing:
+            for key in PICTURED:  # what a mapping made of a picture that nobody can paint over
+                tree.pop(key, None)
+        manifest, shown = self.pictures.manifest(uri), self.pictures.of(uri)
         if manifest or shown:
             link(tree, manifest, shown)
-        return made, tree
+        put_notices(tree, self.held.notices.get(uri, ()), nodes, report)
+        for pointer in self.unsaid.tree(tree):
+            report(name_taken_out(pointer))
 
 
 def _filled(united: Stored, seen: Visible, report: Report, base: str) -> Tree:
@@ -185,12 +212,13 @@ def barrier(
     path: Path,
     books: Books,
     clock: Clock,
+    day: str,
 ) -> Barrier:
     """Unite, index, settle access, bring claims to their documents.
 
     Args:
         loaded: the evidence, keys as written; `found` what is wrong with it.
-        part: what pass 1 made. `path`: where the index is written.
+        part: what pass 1 made. `path`: where the index is written. `day`: of the run, ISO 8601.
     """
     made = Barrier(builtin_aspects(), Pictures(shop.project, Layout(), frozenset()))
     made.findings.extend(found)
@@ -201,7 +229,7 @@ def barrier(
             writer = _index(shop, drafts, whole)
             everything = stack.enter_context(closing(IndexReader(whole)))
         with clock.stage("claims, access, layout"):
-            _access(shop, loaded, everything, made)
+            _access(shop, loaded, drafts, everything, day, made)
             if made.withheld:
                 # what the record of a withheld thing says of others is not said either
                 drafts.leave_out(made.withheld)
@@ -211,26 +239,51 @@ def barrier(
                 path = whole
             stack.callback(writer.close)
             index = stack.enter_context(closing(IndexReader(path)))
-            _claims(shop, loaded, drafts, writer, everything, index, made)
+            _claims(shop, drafts, writer, index, made)
             _layout(shop, loaded, drafts, everything, made)
         with clock.stage("weigh"):
-            weighed = weighing_of(shop.project, made.facts, made.claims)
-            made.verdicts = verdicts_of(shop.project, weighed)
-            made.findings += findings_of(weighed)
-            _circles(index, made)
-            _by_document(shop, everything, made)
+            _weigh(shop, made)
+            made.findings += in_circles(index)
+            made.findings, made.about = by_document(shop, everything, made.findings)
     made.index = path
     return made
 
 
 def _access(
-    shop: Workshop, loaded: evidence.Loaded, everything: IndexReader, made: Barrier
+    shop: Workshop,
+    loaded: evidence.Loaded,
+    drafts: Drafts,
+    everything: IndexReader,
+    day: str,
+    made: Barrier,
 ) -> None:
-    made.withheld = withheld_documents(
-        shop.project, loaded.access, everything, shop.concepts, made.findings.append
+    """Settle the claims, which access goes along, and what may be seen."""
+    made.facts, made.claims = settle_claims(
+        shop, loaded, drafts, everything, day, made.findings.append
     )
+    made.held = restricted(
+        shop.project,
+        loaded.access,
+        everything,
+        shop.concepts,
+        made.claims,
+        made.findings.append,
+    )
+    made.withheld = made.held.documents
     made.hidden = frozenset(uri for uri in made.withheld if everything.get(uri))
     made.words = words_of(everything, made.hidden)
+    mark = say(language_for(shop.project.language), "label.name-withheld")
+    made.unsaid = Unsaid(names_of(everything, made.facts, made.hidden), mark)
+
+
+def _weigh(shop: Workshop, made: Barrier) -> None:
+    """Weigh everything, for the findings; and what may leave, for verdicts that leave with it."""
+    weighed = weighing_of(shop.project, made.facts, made.claims)
+    made.findings += findings_of(weighed)
+    if made.held:
+        facts = facts_that_may_leave(made.facts, made.held)
+        weighed = weighing_of(shop.project, facts, tuple(made.leaving))
+    made.verdicts = verdicts_of(shop.project, weighed)
 
 
 def _index(shop: Workshop, drafts: Drafts, path: Path) -> IndexWriter:
@@ -296,50 +349,29 @@ def _publisher(shop: Workshop, writer: IndexWriter, path: Path) -> None:
 
 
 def _claims(
-    shop: Workshop,
-    loaded: evidence.Loaded,
-    drafts: Drafts,
-    writer: IndexWriter,
-    everything: IndexReader,
-    index: IndexReader,
-    made: Barrier,
+    shop: Workshop, drafts: Drafts, writer: IndexWriter, index: IndexReader, made: Barrier
 ) -> None:
-    base = shop.project.site.base
-    resolved = evidence.resolve(
-        loaded.evidence,
-        base,
-        everything.entries,
-        shop.concepts,
-        builtin_aspects(),
-        made.findings.append,
-        declare=not shop.project.sources,
-    )
-    lines = [*resolved.claims, *drafts.claims()]
-    _published_lines(shop, lines, made)
-    settled = evidence.settle(lines, builtin_aspects(), made.findings.append)
-    made.facts, made.claims = resolved, settled
+    """Bring the claims that may leave to their documents."""
+    claims: Sequence[Claim] = made.claims
+    if made.withheld:
+        # nor what the record of a withheld thing claims of others
+        stated = {claim.key for claim in drafts.claims()}
+        claims = [c for c in claims if not c.mapped or c.key in stated or c.effective == FORMER]
     seen = Visible(index, made.withheld)
-    leaving = claims_that_may_leave(settled, made.withheld, made.findings.append)
-    claims = list(with_premises(leaving, resolved.whereabouts, seen, shop.project.language))
-    placed = place_claims(claims, made.aspects, seen, made.findings.append)
-    for tree in called_for(claims, made.aspects, seen, shop.nodes):
+    made.leaving, made.staying = claims_that_may_leave(
+        claims, made.held, made.unsaid, made.findings.append
+    )
+    stays = facts_that_may_leave(made.facts, made.held).whereabouts
+    leaving = list(with_premises(made.leaving, stays, seen, shop.project.language))
+    placed = place_claims(leaving, made.aspects, seen, made.findings.append)
+    made.silenced = place_claims(made.staying, made.aspects, seen, lambda _: None)
+    for tree in called_for(leaving, made.aspects, seen, shop.nodes):
         writer.add(United(tree["id"], tree), entry_of(tree))
     for document, mine in placed.items():
         for claim in mine:
             writer.claim(document, claim)
-    made.sessions = sessions(claims, seen, base)
-    made.brought = brought_by(claims, made.aspects, seen, base)
-
-
-def _published_lines(shop: Workshop, claims: list[Claim], made: Barrier) -> None:
-    """Hold the ledger against the lines that the last release published: none may change."""
-    if not shop.project.archive.is_file():
-        return
-    with Archive(shop.project.archive) as archive:
-        latest = archive.latest()
-        if latest is not None:
-            written = (line for _, line in archive.claims(latest.number) if not line.mapped)
-            evidence.compare(written, claims, made.findings.append)
+    made.sessions = sessions(leaving, seen, shop.project.site.base)
+    made.brought = brought_by(leaving, made.aspects, seen, shop.project.site.base)
 
 
 def _layout(
@@ -357,40 +389,7 @@ def _layout(
         shop.concepts,
         made.findings.append,
     )
-    made.layout = layout_that_may_leave(checked, made.withheld, index.parents)
+    made.layout = layout_that_may_leave(checked, made.withheld, made.held.carriers)
+    made.showing = made.held.showing(things_showing(checked, made.withheld, made.held.carriers))
+    made.layout = without_names(made.layout, made.unsaid)
     made.pictures = Pictures(shop.project, made.layout, made.withheld)
-
-
-def _circles(index: IndexReader, made: Barrier) -> None:
-    """Report documents that are part of one another: no page of them could be shown."""
-    links = {entry.uri: entry.parents for entry in index.entries() if entry.parents}
-    for circle in evidence.circles(links):
-        for uri in circle:
-            made.findings.append(
-                Finding(
-                    "cycle",
-                    "part of itself: " + " -> ".join(f"`{one}`" for one in (*circle, circle[0])),
-                    value=uri,
-                    hint="mend what one of them is said to be part of",
-                    uri=uri,
-                )
-            )
-
-
-def _by_document(shop: Workshop, index: IndexReader, made: Barrier) -> None:
-    """Lay findings to the documents that they are about, so that a violation stops these.
-
-    A ledger line that cannot be used may say that the maker in the catalogue is wrong: then what
-    it is about must not go out as if nobody had spoken.
-    """
-    base = shop.project.site.base
-    keys = {finding.uri for finding in made.findings if finding.uri}
-    meant = evidence.candidates(keys, base, index.entries, shop.concepts)
-    rest = []
-    for finding in made.findings:
-        uris = [uri for uri in meant.get(finding.uri, ()) if index.get(uri)]
-        for uri in uris:
-            made.about.setdefault(uri, []).append(replace(finding, uri=uri))
-        if not uris:
-            rest.append(finding)
-    made.findings = rest

@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 from lodpipe import evidence
@@ -48,7 +49,8 @@ def gather(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Gathered]
         loaded = shop.evidence(found.append)
         first = first_pass(shop, Path(folder) / "drafts.sqlite", books, clock)
         path = Path(folder) / "index.sqlite"
-        middle = barrier(shop, loaded, found, first.part, path, books, clock)
+        today = datetime.now(UTC).date().isoformat()  # nothing of this is released
+        middle = barrier(shop, loaded, found, first.part, path, books, clock, today)
         findings = (*first.findings, *middle.findings)
         with closing(IndexReader(middle.index)) as index:
             yield Gathered(middle.facts, middle.claims, index, findings, middle)

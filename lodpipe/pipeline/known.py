@@ -1,6 +1,6 @@
-"""What the index knows of a document, read off its tree; and what may not be seen."""
+"""What the index knows of a document, read off its tree, and the index as pass 2 sees it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 from lodpipe.parts import IndexReader
@@ -44,37 +44,6 @@ def references(tree: Tree, base: str) -> Iterator[str]:
         if iri and iri.startswith(base) and iri != own and "#" not in iri:
             yield iri
         stack.extend(value for value in node.values() if isinstance(value, (dict, list)))
-
-
-def hidden(index: IndexReader, withheld: Iterable[str]) -> frozenset[str]:
-    """Return what is withheld with everything below it, and images that only withheld things show.
-
-    Args:
-        withheld: IRIs of the things that `access.csv` or `withdrawals.csv` names.
-    """
-    named = set(withheld)
-    if not named:
-        return frozenset()
-    parents: dict[str, tuple[str, ...]] = {}
-    shown_by: dict[str, list[str]] = {}
-    for entry in index.entries():
-        if entry.parents:
-            parents[entry.uri] = entry.parents
-        for image in entry.shows:
-            shown_by.setdefault(image, []).append(entry.uri)
-    grown = True
-    while grown:
-        below = {
-            uri
-            for uri, above in parents.items()
-            if uri not in named and any(parent in named for parent in above)
-        }
-        named |= below
-        grown = bool(below)
-    named |= {
-        image for image, things in shown_by.items() if all(thing in named for thing in things)
-    }
-    return frozenset(named)
 
 
 class Visible:

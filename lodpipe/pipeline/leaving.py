@@ -46,6 +46,15 @@ def layout_that_may_leave(
     )
 
 
+def things_showing(
+    layout: Layout,
+    withheld: frozenset[str],
+    parents: Callable[[], Mapping[str, Iterable[str]]] = dict,
+) -> frozenset[str]:
+    """Return what has something withheld on its pictures, and is not withheld itself."""
+    return frozenset(_shown(layout, withheld, parents())) - withheld if withheld else frozenset()
+
+
 @dataclass(slots=True)
 class _Hiding:
     """What must not be seen on the pictures of one thing.

@@ -7,7 +7,7 @@ from lodpipe import export as exporter
 from lodpipe.check import Checker, sample_of
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
-from lodpipe.pipeline.access import refuse_unhonoured
+from lodpipe.pipeline.access import refuse_faulty
 from lodpipe.pipeline.barrier import Barrier, barrier
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Clock, Watcher
@@ -54,9 +54,18 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
     work = shop.project.work
     findings: list[Finding] = []
     loaded = shop.evidence(findings.append)
-    refuse_unhonoured(loaded.access)
+    refuse_faulty(loaded.access)
     first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
-    middle = barrier(shop, loaded, findings, first.part, work / "index.sqlite", result.books, clock)
+    middle = barrier(
+        shop,
+        loaded,
+        findings,
+        first.part,
+        work / "index.sqlite",
+        result.books,
+        clock,
+        options.now[:10],
+    )
     index = IndexReader(middle.index)
     try:
         texts = shape_texts(shop.project)
