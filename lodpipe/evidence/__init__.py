@@ -16,6 +16,7 @@ from lodpipe.evidence.layout import check_layout, layout_of_rows, read_layout, r
 from lodpipe.evidence.ledger import certain, claims, compare, sets_of, settle, written
 from lodpipe.evidence.read_facts import circles, read_facts
 from lodpipe.evidence.resolving import resolve
+from lodpipe.evidence.stays import rows_of_stays, stays_of_rows
 from lodpipe.findings import Report
 from lodpipe.project import Limits
 from lodpipe.records import LayoutRow
@@ -39,8 +40,10 @@ __all__ = [
     "named",
     "resolve",
     "rows_of_layout",
+    "rows_of_stays",
     "sets_of",
     "settle",
+    "stays_of_rows",
     "written",
 ]
 

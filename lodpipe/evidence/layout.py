@@ -280,9 +280,11 @@ def rows_of_layout(layout: Layout) -> Iterator[LayoutRow]:
 
 
 def layout_of_rows(rows: Iterable[LayoutRow]) -> Layout:
-    """Return the layout of rows that `rows_of_layout` made."""
+    """Return the layout of rows that `rows_of_layout` made; other rows are left aside."""
     images, placed, stops = [], [], []
     for row in rows:
+        if row.file not in LAYOUT_FILES:
+            continue
         cells, place = row.cells, row.place
         match _file(row.file):
             case "images":

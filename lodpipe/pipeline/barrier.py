@@ -33,6 +33,7 @@ from lodpipe.pipeline.about import by_document, in_circles
 from lodpipe.pipeline.access import Restricted, restricted, words_of
 from lodpipe.pipeline.back import place_of
 from lodpipe.pipeline.books import Books
+from lodpipe.pipeline.grounds import tell_grounds
 from lodpipe.pipeline.known import Visible, entry_of
 from lodpipe.pipeline.leaving import layout_that_may_leave, things_showing
 from lodpipe.pipeline.leaving_claims import claims_that_may_leave, facts_that_may_leave
@@ -67,6 +68,7 @@ class Barrier:
         held: all that access asks for. `unsaid`: names that no text may say.
         verdicts: what the evidence that may leave makes of each claim, by its key, as JSON values.
         facts, claims: resolved evidence and settled claims, before access leaves any out.
+        told: the evidence that may leave.
         leaving, staying: the claims that may leave, and those that may not.
         silenced: those that may not, by the document that they would go into.
         showing: what is not withheld itself, and has something withheld on its pictures.
@@ -88,6 +90,7 @@ class Barrier:
     house: set[str] = field(default_factory=set)
     about: dict[str, list[Finding]] = field(default_factory=dict)
     verdicts: dict[str, dict[str, Any]] = field(default_factory=dict)
+    told: evidence.Evidence = field(default_factory=evidence.Evidence)
     facts: evidence.Evidence = field(default_factory=evidence.Evidence)
     claims: tuple[Claim, ...] = ()
     held: Restricted = field(default_factory=Restricted)
@@ -280,10 +283,12 @@ def _weigh(shop: Workshop, made: Barrier) -> None:
     """Weigh everything, for the findings; and what may leave, for verdicts that leave with it."""
     weighed = weighing_of(shop.project, made.facts, made.claims)
     made.findings += findings_of(weighed)
+    facts = facts_that_may_leave(made.facts, made.held)
     if made.held:
-        facts = facts_that_may_leave(made.facts, made.held)
         weighed = weighing_of(shop.project, facts, tuple(made.leaving))
     made.verdicts = verdicts_of(shop.project, weighed)
+    tell_grounds(made.verdicts, weighed, facts, made.leaving, made.withheld)
+    made.told = facts
 
 
 def _index(shop: Workshop, drafts: Drafts, path: Path) -> IndexWriter:

@@ -11,7 +11,7 @@ from lodpipe import export as exporter
 from lodpipe.archive import Archive, Plan, Stamp
 from lodpipe.assemble import named_after
 from lodpipe.errors import EmptyError
-from lodpipe.evidence import rows_of_layout
+from lodpipe.evidence import rows_of_layout, rows_of_stays
 from lodpipe.findings import INFO, WARNING, Finding, at_least
 from lodpipe.parts import IndexReader, read_found, read_made, read_marks
 from lodpipe.pipeline.barrier import Barrier
@@ -77,7 +77,10 @@ def settle(
         chosen = _after_losses(shop, run, plan, must_go, result)
         if chosen is not None:
             stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
-            layout = rows_of_layout(middle.layout)
+            layout = [
+                *rows_of_layout(middle.layout),
+                *rows_of_stays(middle.told, middle.withheld),
+            ]
             result.release = archive.commit(
                 path, read_made([run.part]), chosen, stamp, findings, layout
             )
