@@ -6,7 +6,7 @@ in one run.
 """
 
 import builtins
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
@@ -18,6 +18,7 @@ from ruamel.yaml.comments import CommentedMap
 from ruamel.yaml.error import MarkedYAMLError
 
 from lodpipe.errors import LodpipeError, ManyErrors, TermError, UsageError, nearest
+from lodpipe.records import Claim
 
 CLASSES = (
     "Activity", "Event", "Group", "HumanMadeObject", "LinguisticObject", "Person", "Place", "Set",
@@ -270,3 +271,28 @@ class _Reader:
             group = keys.get("group", (False, at))[0] is True
             found[family] = Family(str(keys.get("property", ("", at))[0]), group)
         return found
+
+
+def alternatives(claims: Iterable[Claim]) -> dict[str, tuple[str, int]]:
+    """Return, for each claim of a set of which one holds, the set's first key and its size."""
+    names = {claim.key: claim.alternative_to for claim in claims if claim.alternative_to}
+    if not names:
+        return {}
+    members: dict[str, set[str]] = {}
+    for key in sorted(names):
+        first, seen = key, {key}
+        while first in names and names[first] not in seen:
+            first = names[first]
+            seen.add(first)
+        members.setdefault(first, {first}).update(seen)
+    return {key: (first, len(keys)) for first, keys in members.items() for key in keys}
+
+
+def holds(claim: Claim, apart: Mapping[str, tuple[str, int]]) -> bool:
+    """Return whether a claim is current and certain, so that it may be stated directly.
+
+    A date that its EDTF marks with `?` or `%` is not certain either, whatever the ledger says.
+    """
+    if claim.effective != "current" or claim.qualifier or claim.key in apart:
+        return False
+    return not (claim.aspect.startswith("date") and ("?" in claim.value or "%" in claim.value))

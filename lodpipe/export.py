@@ -17,13 +17,14 @@ import orjson
 import zstandard
 
 from lodpipe import evidence
-from lodpipe.archive import Archive, Release
+from lodpipe.archive import Archive, Harvest, Release, Slice
 from lodpipe.errors import NotFinishedError, UsageError
 from lodpipe.findings import Finding
 from lodpipe.iris import key_of
 from lodpipe.parts.pack import pack_finding
 from lodpipe.project import Project
 from lodpipe.publish import iiif, nquads, pictures
+from lodpipe.publish.harvest import EDM
 from lodpipe.rdf import Emitter
 from lodpipe.records import Premise, Tree
 from lodpipe.terms import Concepts
@@ -35,6 +36,7 @@ LEVEL = 6
 _SAFE = re.compile(r"\w(?:[\w .,;()+='!@&~\-]*[^ .])?")
 """A file name that every usual file system takes as it stands."""
 WHOLE = "/full/max/0/default.jpg"
+XML_HEAD = b'<?xml version="1.0" encoding="UTF-8"?>\n'
 
 
 @dataclass(slots=True)
@@ -246,19 +248,9 @@ def _iiif(job: Job) -> None:
         document = job.archive.document(uri, job.release)
         return orjson.loads(document.body) if document else None
 
-    site = iiif.Site(
-        base=base,
-        name=project.site.name,
-        languages=project.site.languages,
-        provider=base + project.site.publisher,
-        tags=iiif.language_tags(job.concepts, base),
-        crops=True,
-    )
+    site = iiif.site_of(project, job.concepts)
     layout = evidence.layout_of_rows(job.archive.layout(job.release))
-    view = iiif.View(
-        get=tree_of,
-        hidden=frozenset(i.thing for i in layout.images if not i.file and not i.service),
-    )
+    view = iiif.view_of(layout, tree_of)
     plan = iiif.plan(layout)
     for thing, manifest in iiif.manifests(plan, view, site):
         target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
@@ -275,10 +267,25 @@ def _iiif(job: Job) -> None:
         target.put(_file_of(base, whole["id"]), iiif.to_bytes(whole))
 
 
+def _edm(job: Job) -> None:
+    """A file a thing that aggregators take: the bytes that a harvester gets of it."""
+    harvest = Harvest(job.archive)
+    chosen = Slice(EDM, job.release)
+    after = (0, "")
+    while some := harvest.some(chosen, after):
+        for one in some:
+            if one.body is not None:
+                path = key_of(job.project.site.base, one.uri)
+                job.target.put(f"edm/{path}.xml", XML_HEAD + one.body + b"\n")
+                job.advance(1)
+        after = (some[-1].release, some[-1].uri)
+
+
 _OUTPUTS: dict[str, Callable[[Job], None]] = {
     "linked-art": _linked_art,
     "nquads": _nquads,
     "iiif": _iiif,
+    "edm": _edm,
 }
 
 

@@ -312,5 +312,10 @@ CODES: dict[str, Code] = {
         VIOLATION,
         "The context does not know it: it stands in the JSON, and no triple says it.",
     ),
+    "edm-not-sent": _code(
+        "a record that is not sent to aggregators",
+        WARNING,
+        "They would refuse it, or it would say more than we know; other formats have the thing.",
+    ),
     "stopped": _code("a document stopped at the gate", INFO, "It stays published as it last was."),
 }

@@ -16,97 +16,40 @@ import msgspec
 
 from lodpipe.dates import parse
 from lodpipe.errors import DateError, LodpipeError, ManyErrors, UsageError, nearest
+from lodpipe.settings import (
+    OUTPUTS,
+    Access,
+    Check,
+    Dates,
+    Evidence,
+    Export,
+    Limits,
+    Oai,
+    Site,
+    Source,
+)
+
+__all__ = [
+    "BUILTIN",
+    "OUTPUTS",
+    "PROJECT_FILE",
+    "Access",
+    "Check",
+    "Dates",
+    "Evidence",
+    "Export",
+    "Limits",
+    "Oai",
+    "Project",
+    "Site",
+    "Source",
+    "builtin",
+    "load",
+]
 
 PROJECT_FILE = "lodpipe.toml"
-OUTPUTS = ("linked-art", "nquads", "iiif")
 GATES = ("violation", "warning")
 BUILTIN = "builtin:"
-
-
-class Limits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What one record may cost. Sizes in characters, nesting in levels."""
-
-    field_chars: int = 200_000
-    record_chars: int = 10_000_000
-    nesting: int = 64
-    pattern_chars: int = 2_000
-
-
-class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Who publishes, where, and under which terms.
-
-    `base` is where every IRI starts; `rights` the URI of the licence of the metadata (http form);
-    `languages` the languages of what is written for readers, the first one for labels.
-    """
-
-    base: str
-    name: dict[str, str]
-    publisher: str = "group/publisher"
-    rights: str = ""
-    contact: str = ""
-    languages: tuple[str, ...] = ("en",)
-
-
-class Source(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One `[[source]]`: a catalogue file and the mapping that reads it."""
-
-    file: str
-    mapping: str
-    rank: int = 0
-    joins: dict[str, str] = {}
-    by: str = ""
-    dated: str = ""
-    format: str = ""
-    encoding: str = ""
-    delimiter: str = ""
-    sheet: str = ""
-    records: str = ""
-
-
-class Evidence(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Where the ledger and the facts lie."""
-
-    folder: str = "evidence"
-
-
-class Check(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Which shapes check a document, and what stops it."""
-
-    shapes: tuple[str, ...] = ("builtin",)
-    gate: str = "violation"
-    most_losses: str = "2 %"
-
-
-class Access(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What holds for things of which `access.csv` says nothing. Must be declared."""
-
-    default: str
-
-
-class Dates(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What ambiguous dates mean here; a key is None until the project declares it.
-
-    `circa_years` widens the outer bounds of approximate dates; the meaning of the other keys is
-    told in `lodpipe.dates.Policy`, which has the same names.
-    """
-
-    circa_years: int = 5
-    day_first: bool | None = None
-    year_month: bool | None = None
-    two_digit_years: int | None = None
-    seasons: str | None = None
-    present: str | None = None
-    c_years: str | None = None
-    hundreds: str | None = None
-    languages: tuple[str, ...] | None = None
-
-
-class Export(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What `lodpipe export` writes, and from how many documents on it writes one file for all."""
-
-    outputs: tuple[str, ...] = OUTPUTS
-    folder: str = "export"
-    files_up_to: int = 20_000
 
 
 class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -118,6 +61,7 @@ class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     dates: Dates = Dates()
     limits: Limits = Limits()
     export: Export = Export()
+    oai: Oai = Oai()
 
 
 class Project(msgspec.Struct, frozen=True, kw_only=True):
@@ -132,6 +76,7 @@ class Project(msgspec.Struct, frozen=True, kw_only=True):
     dates: Dates
     limits: Limits
     export: Export
+    oai: Oai
 
     @property
     def archive(self) -> Path:
@@ -207,6 +152,7 @@ def load(folder: Path) -> Project:
         dates=parsed.dates,
         limits=parsed.limits,
         export=parsed.export,
+        oai=parsed.oai,
     )
 
 
@@ -219,6 +165,7 @@ _TABLES: dict[str, type[msgspec.Struct]] = {
     "dates": Dates,
     "limits": Limits,
     "export": Export,
+    "oai": Oai,
 }
 
 
@@ -303,6 +250,7 @@ def _faults(file: _File, folder: Path) -> Iterator[LodpipeError]:
         if output not in OUTPUTS:
             hint = nearest(output, OUTPUTS) or f"known are {', '.join(OUTPUTS)}"
             yield _fault(f"unknown output `{output}`", "[export] outputs", hint)
+    yield from _oai_faults(file.oai)
     for number, source in enumerate(file.source, 1):
         yield from _source_faults(source, folder, f"[[source]] number {number}")
     if not file.source and not (folder / file.evidence.folder).is_dir():
@@ -331,6 +279,18 @@ def _site_faults(site: Site) -> Iterator[LodpipeError]:
             "[site] rights",
             "licence URIs are http, not https: `http://creativecommons.org/...`",
         )
+
+
+def _oai_faults(oai: Oai) -> Iterator[LodpipeError]:
+    # the pattern of a setSpec: https://www.openarchives.org/OAI/2.0/OAI-PMH.xsd
+    level = r"[A-Za-z0-9\-_.!~*'()]+"
+    for spec in oai.sets:
+        if not re.fullmatch(rf"{level}(:{level})*", spec):
+            yield _fault(
+                f"`{spec}` cannot be the name of a set",
+                "[oai] sets",
+                "write letters, digits and `-_.!~*'()`; `:` stands between levels",
+            )
 
 
 def _source_faults(source: Source, folder: Path, where: str) -> Iterator[LodpipeError]:

@@ -10,7 +10,7 @@ PACKAGE = Path(__file__).parent.parent / "lodpipe"
 
 ROWS: tuple[tuple[str, ...], ...] = (
     ("errors", "records", "terms"),
-    ("findings", "dates", "iris", "aspects", "pages"),
+    ("findings", "dates", "iris", "aspects", "settings", "pages"),
     ("wording", "nodes", "rdf", "rdf_read", "project", "tables"),
     ("parts", "evidence", "workspace"),
     ("archive",),

@@ -4,17 +4,25 @@
 one transaction, `compare` tells two releases apart in words.
 """
 
-from lodpipe.archive.commit import commit, lock, plan
+from lodpipe.archive.commit import Render, commit, lock, plan
 from lodpipe.archive.compare import Change, compare
+from lodpipe.archive.harvest import Activity, Dissemination, Harvest, Slice
 from lodpipe.archive.read import Archive, Document, Release, names
+from lodpipe.archive.renditions import Rendition
 from lodpipe.archive.writer import Plan, Stamp
 
 __all__ = [
+    "Activity",
     "Archive",
     "Change",
+    "Dissemination",
     "Document",
+    "Harvest",
     "Plan",
     "Release",
+    "Render",
+    "Rendition",
+    "Slice",
     "Stamp",
     "commit",
     "compare",

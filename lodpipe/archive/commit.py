@@ -7,16 +7,27 @@ withheld one goes at once, whatever else happens.
 
 import fcntl
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
+from lodpipe.archive.read import Archive
+from lodpipe.archive.renditions import Rendition
 from lodpipe.archive.tables import connect
 from lodpipe.archive.writer import Plan, ReleaseWriter, Stamp
 from lodpipe.errors import NotFinishedError
 from lodpipe.findings import Finding
 from lodpipe.parts import Made, Mark
 from lodpipe.records import LayoutRow
+
+
+@dataclass(frozen=True, slots=True)
+class Render:
+    """What makes the disseminations of a release, from the archive inside its transaction."""
+
+    formats: tuple[str, ...]
+    make: Callable[[Archive, int], Iterable[Rendition]]
 
 
 @contextmanager
@@ -109,6 +120,9 @@ def commit(
     stamp: Stamp,
     findings: Iterable[Finding],
     layout: Iterable[LayoutRow],
+    *,
+    render: Render | None = None,
+    visible: Callable[[], str] | None = None,
 ) -> int | None:
     """Write the next release in one transaction.
 
@@ -117,10 +131,13 @@ def commit(
         booked: the plan that was made from the same documents.
         findings: those of the project as a whole, which belong to no document.
         layout: every layout row that may leave the house.
+        render: makes what harvesters get from the documents of this release.
+        visible: asked at the end for the instant from which the release is shown: a harvest
+            meanwhile misses nothing; None: that of the stamp.
 
     Returns:
-        The number of the release; None when nothing that it would hold differs from the last
-        one. Then only the way back to the source files is brought up to date.
+        The number of the release; None when nothing would differ from the last one. Then only
+        the way back to the source files is brought up to date.
 
     Raises:
         NotFinishedError: the disk is full or the archive cannot be written; nothing was released.
@@ -132,16 +149,21 @@ def commit(
             writer.documents(made, booked)
             changed = writer.layout(layout) | writer.project_findings(findings) | booked.changes
             newly_hidden = writer.end_missing(booked)
-            released = changed or newly_hidden or writer.first
-            if released:
-                writer.stamp_release(stamp)
-            # without a release nothing but the way back to the source files was written
+            rendered = render is not None and _render(render, writer, db)
+            if released := changed or newly_hidden or rendered or writer.first:
+                writer.stamp_release(stamp, visible)
             db.execute("COMMIT")
         except BaseException:
             if db.in_transaction:
                 db.execute("ROLLBACK")
             raise
     return writer.release if released else None
+
+
+def _render(render: Render, writer: ReleaseWriter, db: sqlite3.Connection) -> bool:
+    """Write what harvesters get from the documents as they stand in the open transaction."""
+    made = render.make(Archive.over(db), writer.release)
+    return writer.renditions(made, render.formats)
 
 
 @contextmanager

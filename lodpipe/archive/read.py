@@ -64,6 +64,13 @@ class Archive:
             )
         self._db = connect(path, write=False)
 
+    @classmethod
+    def over(cls, db: sqlite3.Connection) -> "Archive":
+        """Return an archive over an open connection: it also sees what is not committed yet."""
+        archive = cls.__new__(cls)
+        archive._db = db
+        return archive
+
     def __enter__(self) -> "Archive":
         return self
 
@@ -74,6 +81,11 @@ class Archive:
         traceback: TracebackType | None,
     ) -> None:
         self.close()
+
+    @property
+    def connection(self) -> sqlite3.Connection:
+        """The open connection, for the other questions of this package."""
+        return self._db
 
     def close(self) -> None:
         """Close the archive."""
@@ -276,7 +288,7 @@ class Archive:
             "SELECT uri, code, severity, path, from_release, to_release FROM findings ORDER BY 1, 2, 3, 4, 5",
             "SELECT uri, counts, from_release, to_release FROM focus ORDER BY 1, 3",
             "SELECT uri, reason, from_release, to_release FROM tombstones ORDER BY 1, 3",
-            "SELECT uri, format, hash, release, deleted FROM disseminations ORDER BY 1, 2",
+            "SELECT uri, format, hash, release, deleted, sets FROM disseminations ORDER BY 1, 2, 4",
         ):
             for row in self._db.execute(query):
                 digest.update(repr(row).encode())

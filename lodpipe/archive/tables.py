@@ -11,7 +11,7 @@ from pathlib import Path
 
 from lodpipe.errors import NotFinishedError
 
-FORMAT = 1
+FORMAT = 2
 """Version of this schema, in `PRAGMA user_version`."""
 
 _SCHEMA = f"""
@@ -46,7 +46,9 @@ CREATE TABLE tombstones(
   uri TEXT NOT NULL, from_release INTEGER NOT NULL, to_release INTEGER, reason TEXT NOT NULL);
 CREATE TABLE disseminations(
   uri TEXT NOT NULL, format TEXT NOT NULL, hash TEXT NOT NULL, release INTEGER NOT NULL,
-  deleted INTEGER NOT NULL, PRIMARY KEY(uri, format)) WITHOUT ROWID;
+  deleted INTEGER NOT NULL, to_release INTEGER, sets TEXT NOT NULL, body BLOB);
+CREATE INDEX disseminations_uri ON disseminations(uri, format, release);
+CREATE INDEX disseminations_release ON disseminations(format, release, uri);
 CREATE INDEX claims_document ON claims(document, key);
 CREATE INDEX findings_uri ON findings(uri);
 CREATE INDEX focus_uri ON focus(uri);

@@ -2,12 +2,13 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import orjson
 
+from lodpipe.archive.renditions import DOCUMENTS, Rendition, Renditions
 from lodpipe.findings import Finding
 from lodpipe.parts import Made
 from lodpipe.parts.pack import pack_claim, pack_finding
@@ -81,6 +82,7 @@ class ReleaseWriter:
         last = db.execute("SELECT max(release), max(visible_from) FROM releases").fetchone()
         self.first = last[0] is None
         self.release = (last[0] or 0) + 1
+        self._renditions = Renditions(db, self.release)
 
     def documents(self, made: Iterable[Made], booked: Plan) -> None:
         """Write every document that is new or changed, and what stands beside it."""
@@ -102,7 +104,7 @@ class ReleaseWriter:
                     ),
                 )
                 self._end("tombstones", new.uri)
-                self._disseminate(new.uri, new.hash)
+                self._renditions.put(new.uri, DOCUMENTS, new.hash)
             elif new.uri in booked.beside and state != "stopped":
                 self._db.execute(
                     "UPDATE documents SET beside = ? WHERE uri = ? AND to_release IS NULL",
@@ -230,32 +232,32 @@ class ReleaseWriter:
                 self._db.execute(
                     "INSERT INTO tombstones VALUES(?,?,NULL,?)", (uri, self.release, state)
                 )
-                self._db.execute(
-                    "UPDATE disseminations SET deleted = 1, release = ? WHERE uri = ?",
-                    (self.release, uri),
-                )
+                self._renditions.end_all(uri)
         return ended
 
-    def stamp_release(self, stamp: Stamp) -> None:
-        """Write the row of the release itself; its instant is later than that of the one before."""
+    def renditions(self, made: Iterable[Rendition], formats: Iterable[str]) -> bool:
+        """Write what is disseminated in some formats; returns whether any of it differs."""
+        return self._renditions.write(made, formats)
+
+    def stamp_release(self, stamp: Stamp, visible: Callable[[], str] | None = None) -> None:
+        """Write the row of the release itself; its instant is later than that of the one before.
+
+        Args:
+            visible: gives the instant from which it is shown; None: that of the stamp.
+        """
+        shown_from = visible() if visible else stamp.visible_from
         last = self._db.execute("SELECT max(visible_from) FROM releases").fetchone()[0] or ""
         self._db.execute(
             "INSERT INTO releases VALUES(?,?,?,?,?,?,?)",
             (
                 self.release,
                 stamp.created,
-                max(stamp.visible_from, _a_second_after(last)),
+                max(shown_from, _a_second_after(last)),
                 orjson.dumps(stamp.sources, option=orjson.OPT_SORT_KEYS).decode(),
                 stamp.shapes,
                 stamp.tool,
                 orjson.dumps(stamp.books).decode(),
             ),
-        )
-
-    def _disseminate(self, uri: str, hash_: str) -> None:
-        self._db.execute(
-            "INSERT OR REPLACE INTO disseminations VALUES(?, 'linked-art', ?, ?, 0)",
-            (uri, hash_, self.release),
         )
 
     def _end(self, table: str, uri: str, *, column: str = "uri") -> int:

@@ -8,7 +8,7 @@ about, with who says so. The line of attribution says all of it in words.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from lodpipe.aspects import RECORD, Aspects, builtin_aspects
+from lodpipe.aspects import RECORD, Aspects, alternatives, builtin_aspects, holds
 from lodpipe.assemble.attribution import UNIDENTIFIED, attribution
 from lodpipe.assemble.names import Names
 from lodpipe.assemble.nodes_of import PRODUCTION, DocumentNodes
@@ -27,7 +27,7 @@ from lodpipe.assemble.plain import (
 )
 from lodpipe.assemble.silence import take_silenced
 from lodpipe.assemble.statements import Statements, label_replaced
-from lodpipe.assemble.targets import Spot, alternatives, holds, main_node, spot
+from lodpipe.assemble.targets import Spot, main_node, spot
 from lodpipe.assemble.values import Placement, Value, Values
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, Report, finding_of

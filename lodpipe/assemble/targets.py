@@ -5,10 +5,10 @@ of the thing. What a claim needs beside its own document is found here as well: 
 for a workshop, sessions, nodes of other documents that it points at.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from lodpipe.aspects import MAIN, RECORD, Aspect, Aspects, slug
+from lodpipe.aspects import MAIN, RECORD, Aspect, Aspects, alternatives, holds, slug
 from lodpipe.findings import Finding, Report
 from lodpipe.iris import key_of
 from lodpipe.records import Claim, Index
@@ -162,28 +162,3 @@ def _is_thing(uri: str, index: Index) -> bool:
 def session_of(thing: str, base: str) -> str:
     """Return the IRI of the session that is named after a thing."""
     return f"{base}activity/session-{key_of(base, thing).rpartition('/')[2]}"
-
-
-def alternatives(claims: Iterable[Claim]) -> dict[str, tuple[str, int]]:
-    """Return, for each claim of a set of which one holds, the set's first key and its size."""
-    names = {claim.key: claim.alternative_to for claim in claims if claim.alternative_to}
-    if not names:
-        return {}
-    members: dict[str, set[str]] = {}
-    for key in sorted(names):
-        first, seen = key, {key}
-        while first in names and names[first] not in seen:
-            first = names[first]
-            seen.add(first)
-        members.setdefault(first, {first}).update(seen)
-    return {key: (first, len(keys)) for first, keys in members.items() for key in keys}
-
-
-def holds(claim: Claim, apart: Mapping[str, tuple[str, int]]) -> bool:
-    """Return whether a claim is current and certain, so that it may be stated directly.
-
-    A date that its EDTF marks with `?` or `%` is not certain either, whatever the ledger says.
-    """
-    if claim.effective != "current" or claim.qualifier or claim.key in apart:
-        return False
-    return not (claim.aspect.startswith("date") and ("?" in claim.value or "%" in claim.value))

@@ -1,7 +1,7 @@
 """The commands. Stages are imported where a command needs them: the program starts at once."""
 
 import sys
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,8 @@ from lodpipe.cli.weighing import weigh
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 
 STATUS_FINDINGS = 1
+AHEAD = 2
+"""Seconds from the end of a commit until the release is shown: harvests meanwhile miss nothing."""
 
 
 class _Commands(click.Group):
@@ -100,7 +102,11 @@ def run(
         raise UsageError("only one worker so far", hint="leave out `--workers`")
     chosen = project.load(folder)
     options = pipeline.Options(
-        now=_instant(now), accept_losses=accept_losses, engine=engine, export=not no_export
+        now=_instant(now),
+        accept_losses=accept_losses,
+        engine=engine,
+        export=not no_export,
+        visible=None if now else _soon,
     )
     with show.Bars() as bars:
         result = pipeline.run(chosen, options, bars)
@@ -343,6 +349,11 @@ main.add_command(suggest)
 main.add_command(doctor)
 main.add_command(completion)
 main.add_command(weigh)
+
+
+def _soon() -> str:
+    """Return the instant from which a release that ends now is shown, when its commit is over."""
+    return _instant((datetime.now(UTC) + timedelta(seconds=AHEAD)).isoformat())
 
 
 def _instant(text: str) -> str:

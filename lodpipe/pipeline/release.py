@@ -2,7 +2,7 @@
 
 import heapq
 import itertools
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +18,7 @@ from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.results import Result
 from lodpipe.pipeline.workshop import Workshop
+from lodpipe.publish import harvest
 from lodpipe.terms import VOCAB
 
 TOOL = f"lodpipe {__version__}"
@@ -37,6 +38,7 @@ class Settlement:
         hashes: SHA-256 of each source file.
         findings: those that belong to no document.
         shapes: names of the shapes that have a target. `digest`: SHA-256 of all shapes.
+        visible: gives, at the end of the commit, the instant from which the release is shown.
     """
 
     part: Path
@@ -47,6 +49,7 @@ class Settlement:
     digest: str
     now: str
     accept_losses: bool
+    visible: Callable[[], str] | None = None
 
 
 def settle(
@@ -81,9 +84,18 @@ def settle(
                 *rows_of_layout(middle.layout),
                 *rows_of_stays(middle.told, middle.withheld),
             ]
-            result.release = archive.commit(
-                path, read_made([run.part]), chosen, stamp, findings, layout
+            unsent: list[Finding] = []
+            render = archive.Render(
+                harvest.formats_of(shop.project),
+                lambda opened, release: harvest.renditions(
+                    shop.project, shop.concepts, opened, release, unsent.append
+                ),
             )
+            result.release = archive.commit(
+                path, read_made([run.part]), chosen, stamp, findings, layout,
+                render=render, visible=run.visible,
+            )  # fmt: skip
+            result.tally.add(unsent)
     _outcome(shop, result)
 
 

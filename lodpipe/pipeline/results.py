@@ -1,5 +1,6 @@
 """How a run is wanted, and what it came to."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from lodpipe import export as exporter
@@ -17,12 +18,15 @@ class Options:
         accept_losses: release although more is lost than the project allows.
         engine: `compiled` or `referee`.
         export: whether to write the export after the release.
+        visible: asked at the end of the commit for the instant from which the release is shown, a
+            little ahead; None: `now`.
     """
 
     now: str
     accept_losses: bool = False
     engine: str = "compiled"
     export: bool = True
+    visible: Callable[[], str] | None = None
 
 
 @dataclass(slots=True)

@@ -88,6 +88,7 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
             digest=digest_of(texts),
             now=options.now,
             accept_losses=options.accept_losses,
+            visible=options.visible,
         )
         settle(shop, settlement, index, result, clock)
     finally:

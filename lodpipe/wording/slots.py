@@ -67,13 +67,17 @@ VALUE_ONLY_SLOTS: tuple[Slot, ...] = (
     Slot("iiif", "navPlace", ("place",)),
     Slot("iiif", "label", ("title",)),
     Slot("edm", "dc:creator@rdf:resource", ("maker",)),
-    Slot("edm", "dcterms:created@rdf:resource", _DATES),
+    Slot("edm", "dc:contributor@rdf:resource", ("maker",)),
+    Slot("edm", "dcterms:created@rdf:resource", ("date",)),
     Slot("edm", "dcterms:spatial@rdf:resource", ("place",)),
     Slot("edm", "dc:subject@rdf:resource", ("sitter", "depicts", "same_sitter_as")),
-    Slot("edm", "dc:format@rdf:resource", ("process", "format")),
-    Slot("edm", "dcterms:isVersionOf@rdf:resource", _COPIES),
-    Slot("edm", "owl:sameAs", ("same_as",)),
-    Slot("oai", "dc:date[EDTF]", _DATES),
+    Slot("edm", "dcterms:medium@rdf:resource", ("process",)),
+    Slot("edm", "dc:type@rdf:resource", ("format",)),
+    Slot("edm", "edm:isDerivativeOf@rdf:resource", _COPIES),
+    Slot("edm", "owl:sameAs@rdf:resource", ("same_as",)),
+    Slot("edm", "skos:exactMatch@rdf:resource", ("same_as",)),
+    Slot("oai", "dc:date[EDTF]", ("date",)),
+    Slot("oai", "dc:relation[IRI]", _COPIES),
     Slot("site", "schema:creator", ("maker",)),
     Slot("site", "schema:dateCreated", _DATES),
     Slot("site", "schema:locationCreated", ("place",)),
@@ -90,13 +94,24 @@ TEXT_SLOTS: tuple[Slot, ...] = (
     Slot("nquads", "rdfs:label", ()),
     Slot("iiif", "metadata", ()),
     Slot("iiif", "summary", ()),
+    Slot("edm", "dc:title", ("title",)),
     Slot("edm", "dc:creator", ("maker",)),
+    Slot("edm", "dc:contributor", ("maker",)),
+    Slot("edm", "dc:date", ("date_printed",)),
+    Slot("edm", "dc:type", ("format",)),
+    Slot("edm", "dc:relation", _COPIES),
     Slot("edm", "dc:subject", ("sitter", "depicts", "same_sitter_as")),
-    Slot("edm", "dcterms:created", _DATES),
+    Slot("edm", "dcterms:created", ("date",)),
     Slot("edm", "dcterms:spatial", ("place",)),
+    Slot("edm", "dcterms:medium", ("process",)),
+    Slot("oai", "dc:title", ("title",)),
     Slot("oai", "dc:creator", ("maker",)),
+    Slot("oai", "dc:contributor", ("maker",)),
     Slot("oai", "dc:subject", ("sitter", "depicts", "same_sitter_as")),
-    Slot("oai", "dc:date", _DATES),
+    Slot("oai", "dc:date", ("date", "date_printed")),
+    Slot("oai", "dc:type", ("format",)),
+    Slot("oai", "dc:format", ("process",)),
+    Slot("oai", "dc:relation", _COPIES),
     Slot("oai", "dc:coverage", ("place",)),
     Slot("site", "text", ()),
 )
@@ -187,6 +202,40 @@ FREE_OF_CLAIMS: Mapping[str, Mapping[str, str]] = {
             ),
             "words of the source: notices, and why a page is not shown": "requiredStatement",
             "licence of the picture": "rights",
+        }
+    ),
+    "edm": _free(
+        {
+            "what the record holds, and what class each entity is of": (
+                "rdf:RDF edm:ProvidedCHO edm:WebResource edm:Agent edm:Place edm:TimeSpan "
+                "skos:Concept svcs:Service ore:Aggregation edm:type"
+            ),
+            "names an entity that a value slot has led to": "skos:prefLabel skos:altLabel",
+            "no aspect leads to the lives and beginnings of people and groups": (
+                "rdaGr2:dateOfBirth rdaGr2:dateOfDeath rdaGr2:dateOfEstablishment "
+                "rdaGr2:dateOfTermination rdaGr2:professionOrOccupation"
+            ),
+            "follows from the time span or place that it belongs to": (
+                "edm:begin edm:end wgs84_pos:lat wgs84_pos:long"
+            ),
+            "no aspect leads to numbers, sizes, language, or the whole that a thing is part of": (
+                "dc:identifier dc:language dcterms:extent dcterms:isPartOf"
+            ),
+            "words of the source: description, notices, further titles": (
+                "dc:description dc:rights dcterms:alternative"
+            ),
+            "leads to pictures, pages and services, or tells who sends the record": (
+                "edm:aggregatedCHO edm:dataProvider edm:hasView edm:isShownAt edm:isShownBy "
+                "edm:object edm:provider edm:rights dcterms:isReferencedBy svcs:has_service "
+                "dcterms:conformsTo doap:implements dc:format"
+            ),
+        }
+    ),
+    "oai": _free(
+        {
+            "what the record holds": "oai_dc:dc",
+            "no aspect leads to numbers and language": "dc:identifier dc:language",
+            "words of the source, or the licence of the picture": "dc:description dc:rights",
         }
     ),
 }

@@ -21,9 +21,10 @@ from conformance import truth
 from conformance.claims import claims as faults_of_claims
 from conformance.crm import CRM
 from conformance.released import CATALOGUES, Released
+from lxml import etree
 
 from lodpipe import terms
-from lodpipe.archive import Archive
+from lodpipe.archive import Archive, Harvest, Slice
 from lodpipe.aspects import builtin_aspects
 from lodpipe.records import Claim, TraceEntry, Tree
 from lodpipe.wording import FREE_OF_CLAIMS, TEXT_SLOTS, VALUE_ONLY_SLOTS
@@ -80,6 +81,27 @@ class Reading:
     def manifests(self) -> list[Tree]:
         folder = self.released.folder / "export" / "iiif" / "manifest"
         return [orjson.loads(file.read_bytes()) for file in sorted(folder.glob("*.json"))]
+
+    @cached_property
+    def harvested(self) -> list[tuple[str, str, etree._Element]]:
+        """IRI, output and XML of every record that harvesters get."""
+        harvest, latest = Harvest(self.archive), self.released.result.latest
+        return [
+            (one.uri, output, etree.fromstring(one.body))
+            for output, name in (("edm", "edm"), ("oai", "oai_dc"))
+            for one in harvest.some(Slice(name, latest), most=1_000_000)
+            if one.body
+        ]
+
+    def harvest_faults(self, records: list[tuple[str, str, etree._Element]]) -> list[str]:
+        """All faults of harvested records."""
+        return [
+            fault
+            for uri, output, root in records
+            for fault in truth.harvested_faults(
+                root, output, uri, self.ledger, self.apart, self.own_words
+            )
+        ]
 
     @cached_property
     def own_words(self) -> set[str]:
@@ -220,6 +242,39 @@ def test_collections_show_names_only(demo: Reading) -> None:
 
     assert texts <= demo.own_words | {"Highland Railway Library"}
     assert len(tree["items"]) >= 1
+
+
+def test_no_harvested_record_states_what_is_in_doubt(reading: Reading) -> None:
+    records = reading.harvested
+    told = [words for group in truth.HEDGES.values() for words in group]
+    texts = [element.text or "" for _, _, root in records for element in root.iter()]
+    hedged = sum(any(word in text for word in told) for text in texts)
+
+    own = SOURCES_OWN_SLOTS.get(reading.released.name, Counter())
+    faults = reading.harvest_faults(records)
+
+    assert [fault for fault in faults if not any(thing in fault for thing in own)] == []
+    assert len(records) >= {"demo": 130, "cmoa-csv": 4_500}.get(reading.released.name, 2_000)
+    assert hedged >= {"demo": 40, "cmoa-csv": 1_000, "tate": 1_000, "nga": 0}[reading.released.name]
+
+
+def test_every_element_that_is_harvested_is_a_slot_or_declared_free_of_claims(
+    demo: Reading,
+) -> None:
+    for output, least in (("edm", 45), ("oai", 11)):
+        paths = [s.path for s in (*VALUE_ONLY_SLOTS, *TEXT_SLOTS) if s.output == output]
+        slots = {path.partition("@")[0].partition("[")[0] for path in paths}
+        free = FREE_OF_CLAIMS[output].keys()
+        met = {
+            truth.element_name(element)
+            for _, kind, root in demo.harvested
+            if kind == output
+            for element in root.iter()
+        }
+
+        assert met - slots - free == set()
+        assert slots.isdisjoint(free)
+        assert len(met) >= least
 
 
 # --- N-Quads ---------------------------------------------------------------------------------
@@ -625,4 +680,58 @@ def test_a_fault_planted_in_a_manifest_is_found(
     faults = demo.manifest_faults(manifests)
 
     assert manifests != demo.manifests
+    assert any(found in fault for fault in faults), faults
+
+
+# --- and in records that harvesters get
+
+DC, TERMS = "{http://purl.org/dc/elements/1.1/}", "{http://purl.org/dc/terms/}"
+PERSON = "https://collections.example.org/person/"
+Element = etree._Element
+
+
+def say_so(root: Element, name: str, words: str) -> None:
+    """Add one more element with a text beside the title."""
+    title = next(root.iter(f"{DC}title"))
+    etree.SubElement(title.getparent(), name).text = words
+
+
+def lead_to(root: Element, name: str, uri: str) -> None:
+    """Add one more element with a link beside the title."""
+    title = next(root.iter(f"{DC}title"))
+    etree.SubElement(title.getparent(), name).set(truth.RESOURCE, uri)
+
+
+PLANTED_IN_RECORDS: list[tuple[str, str, str, Callable[[Element], None], str]] = [
+    ("a doubted maker as a link", "edm", "item-0101", lambda r: lead_to(r, f"{DC}creator", PERSON + "dolen"), "c0105 fills"),
+    ("a former maker as a link", "edm", "item-0101", lambda r: lead_to(r, f"{DC}creator", PERSON + "korvath"), "c0104 fills"),
+    ("a printer as a link", "edm", "item-0101", lambda r: lead_to(r, f"{DC}contributor", PERSON.replace("person", "group") + "studio-korvath"), "c0125 fills"),
+    ("a probable sitter as a link", "edm", "item-0102", lambda r: lead_to(r, f"{DC}subject", PERSON + "vey"), "c0130 fills"),
+    ("a possible negative as a link", "edm", "item-0101", lambda r: lead_to(r, "{http://www.europeana.eu/schemas/edm/}isDerivativeOf", ITEM.replace("item-0101", "negative-30")), "c0117 fills"),
+    ("a hedge lost", "edm", "item-0101", lambda r: say_so(r, f"{DC}creator", "Mira Dolen"), "c0105 stands unhedged"),
+    ("a former maker in words", "edm", "item-0101", lambda r: say_so(r, f"{DC}description", "formerly attributed to Anselm Korvath"), "c0104, which nobody holds now"),
+    ("a rejected maker in words", "oai", "item-0101", lambda r: say_so(r, f"{DC}creator", "Bruno Esker (rejected)"), "c0107, which nobody holds now"),
+    ("a proposed maker in words", "oai", "item-0101", lambda r: say_so(r, f"{DC}creator", "possibly by Jonas Vey"), "c0103, which nobody holds now"),
+    ("a proposed title in words", "oai", "item-0101", lambda r: say_so(r, f"{DC}title", "possibly “The Great Fall”"), "c0118, which nobody holds now"),
+    ("a probable date as EDTF", "oai", "item-0102", lambda r: say_so(r, f"{DC}date", "1872-02-10/1872-02-12"), "c0133 fills"),
+    ("a possible date in words", "oai", "item-0102", lambda r: say_so(r, f"{DC}date", "between 10 February 1872 and 12 February 1872"), "c0133 stands unhedged"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("output", "thing", "plant", "found"), [p[1:] for p in PLANTED_IN_RECORDS],
+    ids=[p[0] for p in PLANTED_IN_RECORDS],
+)  # fmt: skip
+def test_a_fault_planted_in_a_harvested_record_is_found(
+    demo: Reading, output: str, thing: str, plant: Callable[[Element], None], found: str
+) -> None:
+    records = [
+        (uri, kind, deepcopy(root))
+        for uri, kind, root in demo.harvested
+        if kind == output and uri.endswith(f"/{thing}")
+    ]
+    [(_, _, root)] = records
+    plant(root)
+    faults = demo.harvest_faults(records)
+
     assert any(found in fault for fault in faults), faults

@@ -443,3 +443,64 @@ def texts_of(value: Any) -> Iterator[str]:
     elif isinstance(value, list):
         for inner in value:
             yield from texts_of(inner)
+
+
+# --- harvested records -----------------------------------------------------------------------
+
+PREFIXES = {
+    "http://www.w3.org/1999/02/22-rdf-syntax-ns#": "rdf",
+    "http://www.europeana.eu/schemas/edm/": "edm",
+    "http://www.openarchives.org/ore/terms/": "ore",
+    "http://www.openarchives.org/OAI/2.0/oai_dc/": "oai_dc",
+    "http://purl.org/dc/elements/1.1/": "dc",
+    "http://purl.org/dc/terms/": "dcterms",
+    "http://www.w3.org/2004/02/skos/core#": "skos",
+    "http://www.w3.org/2003/01/geo/wgs84_pos#": "wgs84_pos",
+    "http://rdfs.org/sioc/services#": "svcs",
+    "http://usefulinc.com/ns/doap#": "doap",
+    "http://rdvocab.info/ElementsGr2/": "rdaGr2",
+    "http://www.w3.org/2002/07/owl#": "owl",
+}
+ENDS = ("edm:begin", "edm:end")
+"""The days of a time span, whose words are read."""
+RESOURCE = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}resource"
+
+
+def element_name(element: Any) -> str:
+    """Return the name of an XML element with its usual prefix."""
+    namespace, _, local = element.tag[1:].partition("}")
+    return f"{PREFIXES[namespace]}:{local}"
+
+
+def harvested_faults(
+    root: Any, output: str, uri: str, ledger: Ledger, apart: Mapping[str, frozenset[str]],
+    own_words: set[str],
+) -> Iterator[str]:  # fmt: skip
+    """Yield each slot of an EDM or Dublin Core record that says what is in doubt.
+
+    Beside what holds for every text: of what nobody holds now, not even the name may stand there.
+    """
+    documents = (uri, *ledger.images.get(uri, ()))
+    about = [one for _, one in ledger.about(uri)]
+    settled = {pair for document in documents for pair in ledger.settled.get(document, ())}
+    certain = {name for document in documents for name in ledger.settled_labels.get(document, ())}
+    held = {label for one in about if one.claim.effective == "current" for label in one.labels}
+    aspects = {slot.path: slot.aspects for slot in VALUE_ONLY_SLOTS if slot.output == output}
+    for element in root.iter():
+        name = element_name(element)
+        link, text = element.get(RESOURCE, ""), (element.text or "").strip()
+        values = {f"{name}@rdf:resource": link, f"{name}[EDTF]": text, f"{name}[IRI]": text}
+        for path, value in values.items():
+            for one in about:
+                pair = (one.claim.aspect, value)
+                if value in one.names and pair not in settled and pair[0] in aspects.get(path, ()):
+                    yield f"{uri} {path}: {one.claim.key} fills a value slot with {value}"
+        if text and text not in own_words and name not in ENDS:
+            for claim, _ in unhedged(text, about, certain, apart):
+                yield f"{uri} {name}: {claim} stands unhedged in: {text}"
+            rest = text
+            for label in sorted(held | certain, key=len, reverse=True):
+                rest = rest.replace(label, "")
+            for one in about:
+                if one.claim.effective != "current" and any(names_in(rest, n) for n in one.labels):
+                    yield f"{uri} {name}: {one.claim.key}, which nobody holds now, in: {text}"

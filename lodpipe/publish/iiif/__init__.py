@@ -31,6 +31,8 @@ from lodpipe.publish.iiif.settings import (
     View,
     language_tags,
     manifest_iri,
+    site_of,
+    view_of,
 )
 from lodpipe.records import Tree
 
@@ -53,7 +55,9 @@ __all__ = [
     "picture_iri",
     "picture_key",
     "plan",
+    "site_of",
     "to_bytes",
+    "view_of",
 ]
 
 

@@ -33,6 +33,9 @@ SIDES = ("verso", "cover")
 # the roles whose maker, day and place a reader asks for first
 MAKING = ("exposure", "drawing", "making", "production", "compiling", "pasting")
 
+LINES = (*MAKING[:-1], "printing", "publishing")
+"""Roles that have a word of their own for whoever did it; pasting, styling and more are making."""
+
 # https://iiif.io/api/presentation/3.0/#rights: one URI of these two houses, in its http form
 RIGHTS = re.compile(
     r"http://(?:creativecommons\.org/(?:licenses|publicdomain)/|rightsstatements\.org/vocab/).+"
@@ -61,7 +64,7 @@ def name_of(uri: str, view: View, site: Site, reference: Tree | None = None) -> 
 
 def names(tree: Tree, site: Site) -> LanguageMap:
     """Return the primary names of a document, by language."""
-    return _texts(
+    return texts_of(
         (node for node in tree.get("identified_by", ()) if node.get("type") == "Name"),
         PRIMARY_NAME,
         site,
@@ -85,7 +88,7 @@ def side_name(name: LanguageMap, side: str, site: Site) -> LanguageMap:
 def described(tree: Tree, view: View, site: Site) -> list[Row]:
     """Return the lines of metadata that a document states, and the words of its current claims."""
     rows: list[Row] = []
-    productions = _productions(tree)
+    productions = productions_of(tree)
     rows += _makers(tree, productions, view, site)
     for role, node in productions:
         if role in MAKING:
@@ -105,7 +108,7 @@ def notice_of(tree: Tree, uri: str, view: View, site: Site) -> Notice | None:
     """
     if given := view.notices.get(uri):
         return given
-    text = _texts(
+    text = texts_of(
         tree.get("referred_to_by", ()), site.base + VOCAB + "statement/community-notice", site
     )
     own_first = sorted(text, key=lambda tag: tag in site.languages)
@@ -115,7 +118,7 @@ def notice_of(tree: Tree, uri: str, view: View, site: Site) -> Notice | None:
 
 def description_of(tree: Tree, site: Site) -> LanguageMap:
     """Return the descriptions of a document, by language."""
-    return _texts(tree.get("referred_to_by", ()), DESCRIPTION, site)
+    return texts_of(tree.get("referred_to_by", ()), DESCRIPTION, site)
 
 
 def rights_of(tree: Tree, view: View, site: Site) -> str:
@@ -134,7 +137,7 @@ def nav_date_of(tree: Tree) -> str:
 
     https://iiif.io/api/presentation/3.0/#navdate: one instant, with a zone.
     """
-    for role, node in _productions(tree):
+    for role, node in productions_of(tree):
         if role in ("exposure", "drawing", "making"):
             edtf = next(
                 (
@@ -152,7 +155,7 @@ def nav_date_of(tree: Tree) -> str:
 def nav_place_of(tree: Tree, view: View, site: Site) -> list[tuple[str, LanguageMap, float, float]]:
     """Return IRI, name, longitude and latitude of the certain places of a thing that have a point."""
     found = []
-    for role, node in _productions(tree):
+    for role, node in productions_of(tree):
         if role not in MAKING:
             continue
         for reference in node.get("took_place_at", ()):
@@ -174,7 +177,7 @@ def _shown(tree: Tree, view: View) -> list[Tree]:
     return [visual for visual in found if visual]
 
 
-def _productions(tree: Tree) -> list[tuple[str, Tree]]:
+def productions_of(tree: Tree) -> list[tuple[str, Tree]]:
     """Return each part of the production with its role, the taking or drawing before the printing.
 
     A production without parts is its own part.
@@ -195,7 +198,7 @@ def _role(node: Tree) -> str:
 
 def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: Site) -> list[Row]:
     rows: list[Row] = []
-    line = _texts(
+    line = texts_of(
         (tree.get("produced_by") or {}).get("referred_to_by", ()),
         site.base + VOCAB + "statement/attribution",
         site,
@@ -213,7 +216,7 @@ def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: S
         if MAIN in told and role in MAKING and role not in told:
             continue
         words = told.get(role) or _labels(node.get("carried_out_by", ()), view, site)
-        rows += _row(role if role != "pasting" else "making", words, site)
+        rows += _row(role if role in LINES else "making", words, site)
     return rows
 
 
@@ -269,7 +272,7 @@ def _when(node: Tree, aspect: str, site: Site) -> LanguageMap:
     """Return the words of the direct time span, else those of the current claims of its day."""
     span = node.get("timespan")
     if span:
-        return _texts(span.get("identified_by", ()), DISPLAY_NAME, site)
+        return texts_of(span.get("identified_by", ()), DISPLAY_NAME, site)
     return _joined(_claims(node, aspect, site))
 
 
@@ -297,7 +300,7 @@ def _claims(node: Tree, aspect: str, site: Site) -> list[LanguageMap]:
         texts
         for claim in node.get("attributed_by", ())
         if wanted <= {concept.get("id") for concept in claim.get("classified_as", ())}
-        and (texts := _texts(claim.get("identified_by", ()), DISPLAY_NAME, site))
+        and (texts := texts_of(claim.get("identified_by", ()), DISPLAY_NAME, site))
     ]
 
 
@@ -317,7 +320,7 @@ def _row(key: str, value: LanguageMap, site: Site) -> list[Row]:
     return [(word(key, site.languages), value)] if value else []
 
 
-def _texts(nodes: Iterable[Tree], term: str, site: Site) -> LanguageMap:
+def texts_of(nodes: Iterable[Tree], term: str, site: Site) -> LanguageMap:
     """Return the contents of the nodes of one type, by language tag; `none` without a language."""
     found: LanguageMap = {}
     for node in nodes:

@@ -11,7 +11,8 @@ from functools import cache
 from importlib.resources import files
 
 from lodpipe.iris import document_iri, key_of, segment
-from lodpipe.records import Tree
+from lodpipe.project import Project
+from lodpipe.records import Layout, Tree
 from lodpipe.terms import Concepts
 
 LanguageMap = dict[str, list[str]]
@@ -77,6 +78,25 @@ class View:
     describe: Callable[[str, Tree], list[Row]] | None = None
     notices: Mapping[str, Notice] = field(default_factory=dict)
     hidden: frozenset[str] = frozenset()
+
+
+def site_of(project: Project, concepts: Concepts) -> Site:
+    """Return the settings of a project, as its manifests are exported and disseminated."""
+    base = project.site.base
+    return Site(
+        base=base,
+        name=project.site.name,
+        languages=project.site.languages,
+        provider=base + project.site.publisher,
+        tags=language_tags(concepts, base),
+        crops=True,
+    )
+
+
+def view_of(layout: Layout, get: Callable[[str], Tree | None]) -> View:
+    """Return what may leave of a release; a picture without a file or service may not."""
+    hidden = (image.thing for image in layout.images if not image.file and not image.service)
+    return View(get=get, hidden=frozenset(hidden))
 
 
 def language_tags(concepts: Concepts, base: str) -> dict[str, str]:
