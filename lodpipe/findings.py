@@ -146,6 +146,11 @@ CODES: dict[str, Code] = {
         WARNING,
         "Terms are looked up exactly and never guessed; add a line to the table.",
     ),
+    "no-records": _code(
+        "a source without records",
+        WARNING,
+        "It was read, and there is nothing in it.",
+    ),
     "undecided": _code(
         "something that waits for a decision",
         WARNING,

@@ -131,7 +131,13 @@ def load(folder: Path) -> Project:
     try:
         raw = tomllib.loads(file.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UsageError(f"not a TOML file: {error}", where=file.name) from error
+        what, _, at = str(error).partition(" (at line ")
+        line = at.rstrip(")").replace(", column ", ":")
+        raise UsageError(
+            f"not a TOML file: {what.replace('Invalid', 'unreadable')}",
+            where=f"{file.name}:{line}" if line[:1].isdigit() else file.name,
+            hint='texts stand in straight quotes: `file = "items.csv"`, not in curly ones or none',
+        ) from error
     faults = _unknown_keys(raw)
     if faults:
         raise ManyErrors(faults)
@@ -217,7 +223,10 @@ def _wrong_type(raw: dict[str, Any], error: msgspec.ValidationError) -> LodpipeE
     kinds = re.fullmatch("Expected `(.*)`, got `(.*)`", text)
     if kinds:
         wanted, got = (_words(names) for names in kinds.groups())
-        return _fault(f"{got} stands where {wanted} should", where, f"write {wanted}")
+        hint = f"write {wanted}"
+        if where.endswith(".name"):
+            hint = 'write a name for each language: `name = {en = "Highland Library"}`'
+        return _fault(f"{got} stands where {wanted} should", where, hint)
     return _fault(text[0].lower() + text[1:], where, "")
 
 
@@ -299,7 +308,7 @@ def _source_faults(source: Source, folder: Path, where: str) -> Iterator[Lodpipe
             parse(source.dated)
         except DateError as error:
             yield _fault(
-                f"`{source.dated}` is no date of EDTF: {error.message}",
+                error.message,
                 f"{where} dated",
                 "write the day on which the catalogue was exported: `2026-01-30`",
             )

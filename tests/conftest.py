@@ -30,3 +30,8 @@ def _no_network(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(socket.socket, "connect", refuse)
     monkeypatch.setattr(socket, "create_connection", refuse)
     monkeypatch.setattr(socket, "getaddrinfo", refuse)
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Files of whole outputs, which a person reads before they are committed."""
+    parser.addoption("--write-golden", action="store_true", help="write tests/golden anew")

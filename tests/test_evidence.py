@@ -139,10 +139,10 @@ def test_words_stand_in_value_text(tmp_path: Path) -> None:
 
 LEDGER_FAULTS = [
     # line, code, column, message, hint
-    (",i,date,,1872,,,,,tarrow,,b,,,", "ledger", "claim", "the row has no `claim`", ""),
-    ("c1,,date,,1872,,,,,tarrow,,b,,,", "ledger", "about", "the row has no `about`", ""),
-    ("c1,i,,,1872,,,,,tarrow,,b,,,", "ledger", "aspect", "the row has no `aspect`", ""),
-    ("c1,i,date,,1872,,,,,,,b,,,", "ledger", "by", "the row has no `by`", ""),
+    (",i,date,,1872,,,,,tarrow,,b,,,", "ledger", "claim", "the row has no `claim`", "fill it in, or take the row out"),
+    ("c1,,date,,1872,,,,,tarrow,,b,,,", "ledger", "about", "the row has no `about`", "fill it in, or take the row out"),
+    ("c1,i,,,1872,,,,,tarrow,,b,,,", "ledger", "aspect", "the row has no `aspect`", "fill it in, or take the row out"),
+    ("c1,i,date,,1872,,,,,,,b,,,", "ledger", "by", "the row has no `by`", "fill it in, or take the row out"),
     ("c1,i,dat,,1872,,,,,tarrow,,b,,,", "unknown-word", "aspect", "`dat` is not a word for `aspect`",
      "did you mean `date`?"),
     ("c1,i,date,,1872,,,,curent,tarrow,,b,,,", "unknown-word", "standing",

@@ -50,7 +50,7 @@ FAULTS = [
     ('mapping = "item.yaml"', 'mapping = "item.yaml"\nrank = "high"',
      "a text in quotes stands where a whole number should"),
     ('mapping = "item.yaml"', 'mapping = "item.yaml"\ndated = "last year"',
-     "`last year` is no date of EDTF: `last year` is not an EDTF date"),
+     "`last year` is not an EDTF date"),
     ('name = {', 'nam = {', "unknown key `nam`"),
     ('default = "open"', '', "`default` is missing"),
     ('[access]', '[check]\ngate = "info"\n[access]', "`info` is not a gate"),

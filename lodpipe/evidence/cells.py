@@ -48,7 +48,7 @@ class Cells:
         """Return the text of a cell that must not be empty."""
         text = self.text(column)
         if not text:
-            self.fault(f"the row has no `{column}`", column)
+            self.fault(f"the row has no `{column}`", column, hint="fill it in, or take the row out")
         return text
 
     def keys(self, column: str) -> tuple[str, ...]:

@@ -86,7 +86,7 @@ class Keys:
         if candidates:
             type_ = candidates[0][1]
             raise KeyFault(f"`{key}` is a {type_}, and this column takes {wanted}", "unknown-key")
-        raise KeyFault(f"no document has the key `{key}`", "unknown-key", self._nearest(last))
+        raise KeyFault(f"no document has the key `{key}`", "unknown-key", self._nearest(path))
 
     def all(self, key: str) -> tuple[str, ...]:
         """Return every document that a key may mean."""
@@ -104,16 +104,19 @@ class Keys:
         except IriError:
             return key
 
-    def _nearest(self, last: str) -> str:
-        """Return the hint for an unknown key, among those that begin like it."""
-        start = last[:2]
+    def _nearest(self, path: str) -> str:
+        """Return the hint for an unknown key: those of its folder, or that begin like it."""
+        folder, _, last = path.rpartition("/")
+        start = f"{folder}/{last[:1]}"
         if start not in self._hints:
+            named = (entry.uri.removeprefix(self.base) for entry in self._entries())
             self._hints[start] = [
-                other
-                for entry in self._entries()
-                if (other := entry.uri.rsplit("/", 1)[-1]).startswith(start)
+                other if folder else other.rpartition("/")[2]
+                for other in named
+                if other.rpartition("/")[2].startswith(last[:1])
+                and (not folder or other.rpartition("/")[0] == folder)
             ][:5000]
-        return nearest(last, self._hints[start])
+        return nearest(path, self._hints[start])
 
 
 def candidates(

@@ -3,6 +3,7 @@
 What cannot be used is told with its place; the words of dates and sizes are kept all the same.
 """
 
+import re
 from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
@@ -15,6 +16,9 @@ from lodpipe.mapping.sizes import read_sizes
 from lodpipe.mapping.spaces import DATE, SIZE, Run, Scope
 from lodpipe.mapping.specs import Spec
 from lodpipe.mapping.values import Dated
+
+_SPREADSHEET_DAY = re.compile(r"[1-6]\d{4}(?:\.0)?")
+"""A number by which a spreadsheet program counts days from 1900: 26299 is 1 January 1972."""
 
 Convert = Callable[[Run, Scope, str, str], Any]
 """Turns a text that stood in a column into the value of a field; None after a finding."""
@@ -125,7 +129,11 @@ def _tell_unread(
         run.tell(scope, column, "date", f"`{text}` says that there is no date", text,
                  severity="info")  # fmt: skip
     else:
-        run.tell(scope, column, "date", f"`{text}` cannot be read as a date: {unread.reason}", text)
+        hint = "mend it in the source; until then its words are published as they stand"
+        if _SPREADSHEET_DAY.fullmatch(text):
+            hint = "spreadsheets count days so: format the column as text and type the dates again"
+        message = f"`{text}` cannot be read as a date: {unread.reason}"
+        run.tell(scope, column, "date", message, text, hint)
 
 
 def _date_filler(spec: Spec, compiler: Compiler) -> Callable[[Run, Scope, str], None]:

@@ -14,6 +14,7 @@ from typing import Any
 import orjson
 from lxml import etree
 
+from lodpipe.errors import nearest
 from lodpipe.findings import Finding, Report
 from lodpipe.mapping.when import Branches
 from lodpipe.records import Input, Place, Record, TraceEntry
@@ -229,7 +230,7 @@ def _no_branch(run: Run, scope: Scope, tested: Field, text: str, severity: str) 
         "no-branch",
         f"no branch takes up `{text}` of `{tested.label}`",
         text,
-        "add it to a `when` that fits, or to a table"
+        nearest(text, tested.branches.words) or "add it to a `when` that fits, or to a table"
         if severity == "warning"
         else "left out by `not`",
         severity,

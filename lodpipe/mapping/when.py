@@ -25,11 +25,13 @@ class Branches:
     """Every test that a mapping makes of one field, to tell the values that no branch takes up.
 
     `refused` are tests of explicit `not`: a value that only they name was left out on purpose.
+    `words` are the values that tests name, in the mapping or in a table, for hints.
     """
 
     tests: list[Test] = field(default_factory=list)
     refused: list[Test] = field(default_factory=list)
     in_nodes: bool = False
+    words: set[str] = field(default_factory=set)
     _known: dict[Hashable, str] = field(default_factory=dict)
 
     def verdict(self, text: str) -> str:
@@ -98,9 +100,20 @@ def _note_branch(ref: "Ref", test: Test, node: Node, compiler: "Compiler", case:
     branches = ref.field.branches
     branches.in_nodes = branches.in_nodes or not case
     branches.tests.append(test)
+    branches.words.update(_words(node, compiler))
     refused = _refused(node, compiler)
     if refused is not None:
         branches.refused.append(refused)
+
+
+def _words(node: Node, compiler: "Compiler") -> list[str]:
+    """The values that a test names: one, a list of them, or the terms of a table."""
+    lookup = node.get("lookup")
+    if lookup is not None:
+        table = compiler.table(lookup)
+        return list(table.lines) if table is not None else []
+    values = node.value if isinstance(node.value, list) else [node]
+    return [one.value for one in values if isinstance(one.value, str)]
 
 
 def _check(ref: "Ref", test: Test) -> Condition:

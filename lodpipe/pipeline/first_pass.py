@@ -13,7 +13,7 @@ from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.project import Source
 from lodpipe.read import unreadable_finding
-from lodpipe.records import Mapped, Record
+from lodpipe.records import Mapped, Place, Record
 
 STEP = 100
 """Records between two signs of life."""
@@ -41,10 +41,20 @@ def first_pass(shop: Workshop, part: Path, books: Books, clock: Clock) -> FirstP
     writer = DraftWriter(part)
     try:
         for source in shop.sources():
+            before = books.read
             with clock.stage(f"map {source.file}") as watcher:
                 for count, _ in enumerate(_map(shop, source, writer, books, done), 1):
                     if count % STEP == 0:
                         watcher.advance(STEP)
+            if books.read == before and source in shop.project.sources:
+                done.findings.append(
+                    Finding(
+                        "no-records",
+                        f"`{source.file}` has no records",
+                        Place(source.file),
+                        hint="look whether it is the right file, and whether it was saved whole",
+                    )
+                )
             done.hashes[source.file] = _sha256(shop.project.folder / source.file)
             for file in source.joins.values():
                 done.hashes[file] = _sha256(shop.project.folder / file)
