@@ -147,6 +147,7 @@ def run(
 @click.option("--csv", type=_FILE, help="Write the report as a table for a spreadsheet.")
 @click.option("--junit", type=_FILE, help="Write the report as JUnit XML.")
 @click.option("--turtle", type=_FILE, help="Write the report as a W3C validation report.")
+@click.option("--tiers", is_flag=True, help="Of a project: how good its EDM records are instead.")
 @_json
 def check(
     paths: tuple[Path, ...],
@@ -154,6 +155,7 @@ def check(
     engine: str,
     gate: str,
     baseline: Path | None,
+    tiers: bool,
     as_json: bool,
     **files: Path | None,
 ) -> None:
@@ -169,10 +171,14 @@ def check(
       lodpipe check sample/evidence/claims.csv
       lodpipe check sample/export --json > report.json
       lodpipe check sample --baseline report.json --html report.html
+      lodpipe check sample --tiers
     """
     from lodpipe import pipeline
     from lodpipe.cli import report, show
 
+    if tiers:
+        _tiers(paths, as_json=as_json)
+        return
     with show.Bars() as bars:
         result = pipeline.check(
             paths, shapes, engine=engine, gate=gate, baseline=baseline, watcher=bars
@@ -349,6 +355,20 @@ main.add_command(suggest)
 main.add_command(doctor)
 main.add_command(completion)
 main.add_command(weigh)
+
+
+def _tiers(paths: tuple[Path, ...], *, as_json: bool) -> None:
+    from lodpipe import pipeline, project
+    from lodpipe.cli import show
+    from lodpipe.cli import tiers as printed
+
+    if len(paths) != 1:
+        raise UsageError("tiers are those of one project", hint="name its folder alone")
+    found = pipeline.tiers_of(project.load(paths[0]))
+    if as_json:
+        show.data(printed.data(found))
+    else:
+        printed.tell(found)
 
 
 def _soon() -> str:

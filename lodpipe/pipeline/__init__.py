@@ -9,6 +9,7 @@ from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
 from lodpipe.pipeline.starting import Started, start
 from lodpipe.pipeline.suggesting import SUGGESTIONS, accept, suggest
+from lodpipe.pipeline.tiers import Tiers, tiers_of
 from lodpipe.pipeline.weighing import Scales, scales
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 
@@ -22,6 +23,7 @@ __all__ = [
     "Scales",
     "Started",
     "Tally",
+    "Tiers",
     "Workshop",
     "accept",
     "add_claim",
@@ -34,4 +36,5 @@ __all__ = [
     "scales",
     "start",
     "suggest",
+    "tiers_of",
 ]
