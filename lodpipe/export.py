@@ -18,7 +18,7 @@ import zstandard
 
 from lodpipe import evidence
 from lodpipe.archive import Archive, Harvest, Release, Slice
-from lodpipe.errors import NotFinishedError, UsageError
+from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 from lodpipe.findings import Finding
 from lodpipe.iris import key_of
 from lodpipe.parts.pack import pack_finding
@@ -50,7 +50,12 @@ class Written:
 
 
 class Folder:
-    """The folder of an export. Writes inside it only, and only what differs."""
+    """The folder of an export. Writes inside it only, and only what differs.
+
+    Files that differ are first written beside those that they replace, ending in `.part`; only
+    when all are on disk do they take their names. A run that is killed, or meets a full disk,
+    leaves the release that lies there.
+    """
 
     def __init__(self, root: Path, release: Release) -> None:
         """Take a folder that is empty, not there yet, or an export of ours.
@@ -61,8 +66,10 @@ class Folder:
         """
         self._root = root
         self._kept: set[Path] = set()
+        self._waiting: dict[Path, None] = {}  # in the order written
         self.result = Written(release.number)
-        if root.is_dir() and any(root.iterdir()) and not (root / MARK).is_file():
+        ours = (root / MARK, _half(root / MARK))  # the latter where the first export was cut short
+        if root.is_dir() and any(root.iterdir()) and not any(mark.is_file() for mark in ours):
             raise UsageError(
                 f"the folder `{root.name}` holds files that are not an export",
                 hint="name an empty folder, or one that does not exist yet",
@@ -87,9 +94,9 @@ class Folder:
         self.stream(name, iter((body,)))
 
     def stream(self, name: str, chunks: Iterator[bytes]) -> None:
-        """Write one file from chunks, whole or not at all."""
+        """Write one file from chunks; `finish` gives it its name."""
         path = self._path(name)
-        half = path.with_name(path.name + ".part")
+        half = _half(path)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             with half.open("wb") as handle:
@@ -99,23 +106,33 @@ class Folder:
                 half.unlink()
                 self.result.same += 1
                 return
-            half.replace(path)
         except OSError as error:
-            raise NotFinishedError(
-                f"`{name}` could not be written: {error.strerror}",
-                hint="make room or mend the permissions of the export folder, then export again",
-            ) from error
-        self.result.written.append(name)
+            raise _not_written(name, error) from error
+        if path not in self._waiting:
+            self._waiting[path] = None
+            self.result.written.append(name)
 
     def finish(self) -> Written:
-        """Take away the files that no longer follow from the release."""
-        for path in sorted(self._root.rglob("*"), reverse=True):
-            if path.is_dir():
-                if not any(path.iterdir()):
-                    path.rmdir()
-            elif path not in self._kept:
-                path.unlink()
-                self.result.removed.append(path.relative_to(self._root).as_posix())
+        """Take away the files that no longer follow from the release, and name those that do.
+
+        Raises:
+            NotFinishedError: the folder cannot be written.
+        """
+        if self._waiting:
+            os.sync()  # one call for all files: a name must not reach the disk before its bytes
+        halves = {_half(path) for path in self._waiting}
+        try:
+            for path in sorted(self._root.rglob("*"), reverse=True):
+                if path.is_dir():
+                    if not any(path.iterdir()):
+                        path.rmdir()
+                elif path not in self._kept and path not in halves:
+                    path.unlink()
+                    self.result.removed.append(path.relative_to(self._root).as_posix())
+            for path in reversed(self._waiting):  # the mark, written first, comes last
+                _half(path).replace(path)
+        except OSError as error:
+            raise _not_written(self._root.name, error) from error
         self.result.removed.reverse()
         return self.result
 
@@ -125,6 +142,17 @@ class Folder:
             raise NotFinishedError(f"`{name}` lies outside the export folder")
         self._kept.add(path)
         return path
+
+
+def _half(path: Path) -> Path:
+    return path.with_name(path.name + ".part")
+
+
+def _not_written(name: str, error: OSError) -> NotFinishedError:
+    return NotFinishedError(
+        f"`{name}` could not be written: {error.strerror}",
+        hint="make room or mend the permissions of the export folder, then export again",
+    )
 
 
 def export(
@@ -175,21 +203,29 @@ def file_name(path: str) -> str:
 
 def write_file(path: Path, body: bytes) -> None:
     """Write one file that the user named, whole or not at all."""
-    half = path.with_name(path.name + ".part")
-    half.write_bytes(body)
-    half.replace(path)
+    half = _half(path)
+    try:
+        half.write_bytes(body)
+        half.replace(path)
+    finally:
+        half.unlink(missing_ok=True)
 
 
 def write_report(path: Path, findings: Iterable[Finding]) -> None:
     """Write every finding of a run, one JSON object a line, for the house only: it never leaves."""
-    half = path.with_name(path.name + ".part")
+    half = _half(path)
     try:
         with half.open("wb") as handle:
             for finding in findings:
                 values = {**pack_finding(finding), "place": str(finding.place or "")}
                 handle.write(orjson.dumps(values, option=orjson.OPT_APPEND_NEWLINE))
-    finally:
-        half.replace(path)
+    except OSError:
+        half.unlink(missing_ok=True)  # the report of the last run is worth more than half a report
+        raise
+    except LodpipeError:
+        half.replace(path)  # the run has said why it ends, and the report has all that it found
+        raise
+    half.replace(path)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from lodpipe.archive import Archive, Plan, Stamp
 from lodpipe.errors import NotFinishedError, UsageError
 from lodpipe.findings import Finding
 from lodpipe.parts import Made, Trail
+from lodpipe.parts.pack import document_hash
 from lodpipe.records import Claim, LayoutRow, Place, TraceEntry
 
 BASE = "https://collections.example.org/object/"
@@ -25,7 +26,7 @@ def made(key: str, text: str = "", *, stopped: bool = False, line: int = 2) -> M
         BASE + key,
         "HumanMadeObject",
         "items.csv",
-        body.decode(),
+        document_hash(body),
         body,
         stopped,
         trail=Trail(
@@ -286,7 +287,7 @@ def test_what_is_not_an_archive_is_refused(path: Path) -> None:
     path.parent.mkdir()
     path.write_bytes(b"not a database, but long enough to be looked at")
 
-    with pytest.raises(NotFinishedError, match="cannot be opened"):
+    with pytest.raises(NotFinishedError, match="file is not a database, or never was one"):
         Archive(path)
 
 

@@ -138,7 +138,7 @@ TWO = [
     ("a picture", "picture.jpg", "error[usage]: `picture.jpg` holds nothing that can be checked\n"),
     ("an empty folder", "empty", "error[usage]: `empty` holds nothing that can be checked\n"),
     ("a catalogue", "items.csv", "error[usage]: `items.csv` is no file of evidence\n"),
-    ("no archive", "other.sqlite", "error[usage]: the archive `other.sqlite` cannot be opened: "),
+    ("no archive", "other.sqlite", "error[usage]: the archive `other.sqlite` is damaged: file is not a database, or never was one\n"),
     ("a faulty project", "faulty", "error[usage]: what may be seen is not declared\n"),
     ("packed and cut off", "cut.nq.gz", "error[usage]: `cut.nq.gz` cannot be read: "),
 ]  # fmt: skip

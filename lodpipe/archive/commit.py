@@ -6,6 +6,8 @@ withheld one goes at once, whatever else happens.
 """
 
 import fcntl
+import os
+import socket
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -14,7 +16,7 @@ from pathlib import Path
 
 from lodpipe.archive.read import Archive
 from lodpipe.archive.renditions import Rendition
-from lodpipe.archive.tables import connect
+from lodpipe.archive.tables import connect, fault
 from lodpipe.archive.writer import Plan, ReleaseWriter, Stamp
 from lodpipe.errors import NotFinishedError
 from lodpipe.findings import Finding
@@ -34,12 +36,15 @@ class Render:
 def lock(path: Path) -> Iterator[None]:
     """Hold the archive for one run; a second run at the same time is refused.
 
+    The lock is the system's, on an open file: it ends with the process, however that ends, and
+    a file that a dead run left behind is no obstacle.
+
     Raises:
         NotFinishedError: another run holds it, or its folder cannot be written.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle = (path.parent / "lock").open("w")
+        handle = (path.parent / "lock").open("a+")
     except OSError as error:
         raise NotFinishedError(
             f"the folder of the archive cannot be written: {error.strerror}",
@@ -49,9 +54,15 @@ def lock(path: Path) -> Iterator[None]:
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
+            handle.seek(0)
+            holder = handle.read().strip()
             raise NotFinishedError(
-                "another run holds this archive", hint="wait until it has ended, then run again"
+                "another run holds this archive" + (f": {holder}" if holder else ""),
+                hint="wait until it has ended, then run again",
             ) from None
+        handle.truncate(0)
+        handle.write(f"process {os.getpid()} on {socket.gethostname()}\n")
+        handle.flush()
         yield
 
 
@@ -143,20 +154,16 @@ def commit(
         NotFinishedError: the disk is full or the archive cannot be written; nothing was released.
     """
     with _opened(path) as db:
+        # whatever ends this before its COMMIT closes the connection, and that undoes all of it
         db.execute("BEGIN IMMEDIATE")
-        try:
-            writer = ReleaseWriter(db, stamp)
-            writer.documents(made, booked)
-            changed = writer.layout(layout) | writer.project_findings(findings) | booked.changes
-            newly_hidden = writer.end_missing(booked)
-            rendered = render is not None and _render(render, writer, db)
-            if released := changed or newly_hidden or rendered or writer.first:
-                writer.stamp_release(stamp, visible)
-            db.execute("COMMIT")
-        except BaseException:
-            if db.in_transaction:
-                db.execute("ROLLBACK")
-            raise
+        writer = ReleaseWriter(db, stamp)
+        writer.documents(made, booked)
+        changed = writer.layout(layout) | writer.project_findings(findings) | booked.changes
+        newly_hidden = writer.end_missing(booked)
+        rendered = render is not None and _render(render, writer, db)
+        if released := changed or newly_hidden or rendered or writer.first:
+            writer.stamp_release(stamp, visible)
+        db.execute("COMMIT")
     return writer.release if released else None
 
 
@@ -172,9 +179,6 @@ def _opened(path: Path) -> Iterator[sqlite3.Connection]:
     try:
         yield db
     except sqlite3.Error as error:
-        raise NotFinishedError(
-            f"the archive could not be written: {error}",
-            hint="the last release is untouched; make room or mend the permissions, then run again",
-        ) from error
+        raise fault(path, error) from error
     finally:
         db.close()

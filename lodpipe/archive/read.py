@@ -2,7 +2,7 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -10,10 +10,10 @@ from typing import Any
 
 import orjson
 
-from lodpipe.archive.tables import connect
+from lodpipe.archive.tables import connect, damaged, fault
 from lodpipe.errors import UsageError
 from lodpipe.findings import Finding
-from lodpipe.parts.pack import unpack_claim, unpack_finding, unpack_trace
+from lodpipe.parts.pack import document_hash, unpack_claim, unpack_finding, unpack_trace
 from lodpipe.records import Claim, LayoutRow, TraceEntry
 
 _VALID = "from_release <= :release AND (to_release IS NULL OR to_release > :release)"
@@ -58,10 +58,7 @@ class Archive:
             UsageError: there is none at this path.
             NotFinishedError: it cannot be read.
         """
-        if not path.is_file():
-            raise UsageError(
-                "there is no archive yet", hint="make the first release with `lodpipe run`"
-            )
+        self._path = path
         self._db = connect(path, write=False)
 
     @classmethod
@@ -69,6 +66,7 @@ class Archive:
         """Return an archive over an open connection: it also sees what is not committed yet."""
         archive = cls.__new__(cls)
         archive._db = db
+        archive._path = Path(db.execute("PRAGMA database_list").fetchone()[2])
         return archive
 
     def __enter__(self) -> "Archive":
@@ -80,7 +78,10 @@ class Archive:
         error: BaseException | None,
         traceback: TracebackType | None,
     ) -> None:
+        """Close the archive; what SQLite says while it is read becomes a fault with its name."""
         self.close()
+        if isinstance(error, sqlite3.Error):
+            raise fault(self._path, error) from error
 
     @property
     def connection(self) -> sqlite3.Connection:
@@ -91,13 +92,22 @@ class Archive:
         """Close the archive."""
         self._db.close()
 
+    def verify(self) -> None:
+        """Look whether every page and index of the file is sound; reads all of it.
+
+        Raises:
+            NotFinishedError: one is not. What stands in a document is held against its hash
+            whenever it is read.
+        """
+        found = self._db.execute("PRAGMA integrity_check(1)").fetchone()[0]
+        if found != "ok":
+            raise damaged(self._path, found.replace("\n", " "))
+
     def releases(self) -> list[Release]:
         """Return all releases, oldest first."""
         rows = self._db.execute("SELECT * FROM releases ORDER BY release")
         return [
-            Release(
-                number, created, visible, orjson.loads(sources), shapes, tool, orjson.loads(books)
-            )
+            Release(number, created, visible, self._json(sources), shapes, tool, self._json(books))
             for number, created, visible, sources, shapes, tool, books in rows
         ]
 
@@ -128,7 +138,7 @@ class Archive:
         ).fetchone()
         if row is None:
             return None
-        document = Document(*row)
+        document = self._whole(Document(*row))
         if self._is_past(release):
             hidden = self.withheld_now()
             if uri in hidden or names(document.body, hidden):
@@ -146,7 +156,7 @@ class Archive:
             f"SELECT uri, kind, owner, hash, body, from_release FROM documents WHERE {_VALID} ORDER BY uri",
             release,
         ):
-            document = Document(*row)
+            document = self._whole(Document(*row))
             if not (hidden and (document.uri in hidden or names(document.body, hidden))):
                 yield document
 
@@ -206,7 +216,7 @@ class Archive:
             release,
             document=document,
         ):
-            yield owner, unpack_claim(line)
+            yield owner, self._json(line, unpack_claim)
 
     def verdicts(self, release: int) -> dict[str, Any]:
         """Return what the evidence makes of each weighed claim, as JSON values by its key."""
@@ -214,7 +224,7 @@ class Archive:
             f"SELECT key, verdict FROM claims WHERE verdict IS NOT NULL AND {_VALID} ORDER BY key",
             release,
         )
-        return {key: orjson.loads(verdict) for key, verdict in rows}
+        return {key: self._json(verdict) for key, verdict in rows}
 
     def layout(self, release: int) -> list[LayoutRow]:
         """Return the layout rows of a release: `file` and cells, without places."""
@@ -222,7 +232,7 @@ class Archive:
             f"SELECT kind, row FROM layout WHERE {_VALID} ORDER BY kind, row", release
         )
         hidden = self.withheld_now() if self._is_past(release) else frozenset()
-        found = [LayoutRow(kind, orjson.loads(row)) for kind, row in rows]
+        found = [LayoutRow(kind, self._json(row)) for kind, row in rows]
         return [row for row in found if hidden.isdisjoint(row.cells.values())]
 
     def findings(self, release: int, uri: str = "") -> Iterator[Finding]:
@@ -233,13 +243,13 @@ class Archive:
             release,
             uri=uri,
         ):
-            yield unpack_finding(orjson.loads(body))
+            yield self._json(body, lambda row: unpack_finding(orjson.loads(row)))
 
     def focus(self, release: int) -> dict[str, int]:
         """Return how many nodes each shape met in the whole release."""
         total: dict[str, int] = {}
         for (counts,) in self._query(f"SELECT counts FROM focus WHERE {_VALID}", release):
-            for shape, count in orjson.loads(counts).items():
+            for shape, count in self._json(counts).items():
                 total[shape] = total.get(shape, 0) + count
         return total
 
@@ -248,7 +258,8 @@ class Archive:
         row = self._db.execute("SELECT entries FROM trace WHERE uri = ?", (uri,)).fetchone()
         if row is None:
             return []
-        return unpack_trace(orjson.loads(row[0]))
+        found: list[TraceEntry] = self._json(row[0], lambda row: unpack_trace(orjson.loads(row)))
+        return found
 
     def inputs(self, uri: str) -> list[tuple[str, str, str]]:
         """Return what a document was made from: kind, key, hash."""
@@ -293,6 +304,18 @@ class Archive:
             for row in self._db.execute(query):
                 digest.update(repr(row).encode())
         return digest.hexdigest()
+
+    def _whole(self, document: Document) -> Document:
+        """Return a document whose bytes are those that were written; nothing else leaves."""
+        if document_hash(document.body) != document.hash:
+            raise damaged(self._path, f"`{document.uri}` is not as it was written")
+        return document
+
+    def _json(self, body: bytes, read: Callable[[bytes], Any] = orjson.loads) -> Any:
+        try:
+            return read(body)
+        except (ValueError, KeyError, TypeError) as error:
+            raise damaged(self._path, f"a row is not as it was written: {error}") from error
 
     def _query(self, query: str, release: int, **values: str) -> sqlite3.Cursor:
         return self._db.execute(query, {"release": release, **values})

@@ -4,12 +4,19 @@ Everything that a release holds is valid from one release until another, or now 
 NULL): nothing is overwritten, and the state of any release is a query. The trace is the one
 exception: it says where a value stands in today's source files, so a row that moved is brought
 up to date without a release.
+
+What a crash may leave (https://www.sqlite.org/atomiccommit.html, https://www.sqlite.org/pragma.html):
+a transaction writes the old pages to a rollback journal first, and whoever opens the archive next
+puts them back. `synchronous=EXTRA` also syncs the folder once the journal is gone, so that a
+release which was announced outlives a power cut. WAL would be no faster for one transaction a
+run, and it cannot be read where nothing may be written.
 """
 
+import os
 import sqlite3
 from pathlib import Path
 
-from lodpipe.errors import NotFinishedError
+from lodpipe.errors import NotFinishedError, UsageError
 
 FORMAT = 2
 """Version of this schema, in `PRAGMA user_version`."""
@@ -62,29 +69,104 @@ PRAGMA user_version = {FORMAT};
 def connect(path: Path, *, write: bool) -> sqlite3.Connection:
     """Open an archive; for writing, make it where it is not there yet.
 
+    For reading nothing is written, so that it works on media that allow no more; but for what a
+    run left that was killed while it wrote: that is put back first, and needs a writable folder.
+
     Raises:
-        NotFinishedError: the folder or file cannot be used, or it is not an archive of ours.
+        UsageError: there is nothing to read.
+        NotFinishedError: the folder or file cannot be used, it is damaged, or it is not ours.
     """
     try:
-        if write:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            db = sqlite3.connect(path, isolation_level=None)
-        else:
-            db = sqlite3.connect(f"file:{path.as_posix()}?mode=ro", uri=True, isolation_level=None)
-        version = int(db.execute("PRAGMA user_version").fetchone()[0])
-        empty = not db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-        if version == 0 and empty and write:
-            db.executescript(_SCHEMA)
-        elif version != FORMAT:
-            raise NotFinishedError(
-                f"`{path.name}` is not an archive of this version of lodpipe",
-                hint="move it away, or use the version that wrote it",
+        if write and not path.exists():
+            _create(path)
+        if not write and not path.is_file():
+            raise UsageError(
+                "there is no archive yet", hint="make the first release with `lodpipe run`"
             )
+        db = _open(path, "rw" if write or journal_of(path).exists() else "ro")
+        try:
+            if int(db.execute("PRAGMA user_version").fetchone()[0]) != FORMAT:
+                raise NotFinishedError(
+                    f"`{path.name}` is not an archive of this version of lodpipe",
+                    hint="move it away, or use the version that wrote it",
+                )
+            # the first look into the tables puts back what a run left half written
+            db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            db.executescript(
+                "PRAGMA cache_size=-4000; PRAGMA secure_delete=ON; PRAGMA synchronous=EXTRA;"
+            )
+            if not write:
+                db.execute("PRAGMA query_only=ON")
+        except (sqlite3.Error, NotFinishedError):
+            db.close()
+            raise
     except (sqlite3.Error, OSError) as error:
-        raise NotFinishedError(
-            f"the archive `{path.name}` cannot be opened: {error}",
-            hint="look at the permissions and the free space of its folder",
-        ) from error
-    db.execute("PRAGMA cache_size=-4000")
-    db.execute("PRAGMA secure_delete=ON")
+        raise fault(path, error) from error
     return db
+
+
+def journal_of(path: Path) -> Path:
+    """Return where SQLite keeps the pages that a transaction is about to change."""
+    return path.with_name(path.name + "-journal")
+
+
+def _open(path: Path, mode: str) -> sqlite3.Connection:
+    return sqlite3.connect(f"{path.resolve().as_uri()}?mode={mode}", uri=True, isolation_level=None)
+
+
+def _create(path: Path) -> None:
+    """Make an archive without releases; it has its name only once it is whole."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    half = path.with_name(path.name + ".part")
+    for left in (half, journal_of(half)):
+        left.unlink(missing_ok=True)
+    db = _open(half, "rwc")
+    try:
+        db.executescript(f"PRAGMA synchronous=EXTRA; BEGIN; {_SCHEMA} COMMIT;")
+    finally:
+        db.close()
+    half.replace(path)
+    sync_folder(path.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the names in a folder are on disk."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def fault(path: Path, error: sqlite3.Error | OSError) -> NotFinishedError:
+    """Return what to say of an archive that SQLite or the disk will not let us use."""
+    name = getattr(error, "sqlite_errorname", "")
+    if name.startswith("SQLITE_CORRUPT"):
+        return damaged(path, str(error))
+    if name == "SQLITE_NOTADB":
+        return damaged(path, f"{error}, or never was one")
+    if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN")) and journal_of(path).exists():
+        return NotFinishedError(
+            f"the archive `{path.name}` was left half written, and it cannot be mended where nothing may be written",
+            hint="copy the whole folder of the archive to where you may write, and use it there",
+        )
+    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+        return NotFinishedError(
+            f"the archive `{path.name}` is being written", hint="wait until the run has ended"
+        )
+    return NotFinishedError(
+        f"the archive `{path.name}` cannot be used: {error}",
+        hint="the last release is untouched; look at the permissions and the free space of its folder",
+    )
+
+
+def damaged(path: Path, what: str) -> NotFinishedError:
+    """Return what to say of an archive that is not as we wrote it.
+
+    It is never mended: what is lost in it cannot be known, and a release that is not the one
+    which was made must not go out under its number.
+    """
+    return NotFinishedError(
+        f"the archive `{path.name}` is damaged: {what}",
+        hint="put back a copy of it; or move it away and run again: then numbering begins anew and the releases in it are lost",
+    )

@@ -10,7 +10,7 @@ by the batch.
 from lodpipe.parts.drafts import Drafts, DraftWriter, Duplicates
 from lodpipe.parts.index import IndexReader, IndexWriter, Stored, United
 from lodpipe.parts.made import Made, MadeWriter, Mark, read_found, read_made, read_marks
-from lodpipe.parts.pack import Trail
+from lodpipe.parts.pack import Trail, work_folder
 
 __all__ = [
     "DraftWriter",
@@ -27,4 +27,5 @@ __all__ = [
     "read_found",
     "read_made",
     "read_marks",
+    "work_folder",
 ]

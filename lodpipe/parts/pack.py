@@ -1,17 +1,26 @@
 """How what stages hand over lies in a part file: plain JSON, places written once."""
 
+import hashlib
+import shutil
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import orjson
 
+from lodpipe.errors import NotFinishedError
 from lodpipe.findings import Finding
 from lodpipe.records import Claim, Place, Premise, TraceEntry
 
 ROWS_AT_ONCE = 500
 """Rows that go to disk together."""
+
+
+def document_hash(body: bytes) -> str:
+    """Return what tells a document from another one with the same IRI."""
+    return hashlib.blake2b(body, digest_size=16).hexdigest()
 
 
 def pack_trace(trace: Iterable[TraceEntry]) -> dict[str, Any]:
@@ -97,6 +106,28 @@ def unpack_finding(values: dict[str, Any]) -> Finding:
     return Finding(**{**values, "place": Place(*place) if place else None})
 
 
+@contextmanager
+def work_folder(path: Path) -> Iterator[None]:
+    """Keep an empty folder for the part files of one run, and take it away at its end.
+
+    What a killed run left in it is of no use to another.
+
+    Raises:
+        NotFinishedError: the disk is full, or the folder cannot be written.
+    """
+    shutil.rmtree(path, ignore_errors=True)
+    path.mkdir(parents=True)
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise NotFinishedError(
+            f"the part files of the run could not be written: {error}",
+            hint="the last release is untouched; make room beside the archive, then run again",
+        ) from error
+    finally:
+        shutil.rmtree(path, ignore_errors=True)
+
+
 def create(path: Path, schema: str) -> sqlite3.Connection:
     """Make a part file. It lives for one run only, so it need not survive a power cut."""
     path.unlink(missing_ok=True)
@@ -108,6 +139,6 @@ def create(path: Path, schema: str) -> sqlite3.Connection:
 
 def open_part(path: Path) -> sqlite3.Connection:
     """Open a part file for reading."""
-    db = sqlite3.connect(f"file:{path.as_posix()}?mode=ro", uri=True)
+    db = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
     db.execute("PRAGMA cache_size=-4000")
     return db

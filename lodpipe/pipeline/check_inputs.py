@@ -86,6 +86,7 @@ def _archived(
     path: Path, run: CheckRun, concepts: Concepts, base: str, language: str
 ) -> Iterator[Item]:
     with Archive(path) as archive:
+        archive.verify()
         latest = archive.latest()
         if latest is None:
             raise UsageError("there is no release yet", hint="make one with `lodpipe run`")
@@ -117,7 +118,7 @@ def _lone_archive(path: Path, run: CheckRun) -> Iterator[Item]:
     try:
         yield from _archived(path, run, terms.concepts(), "", "en")
     except NotFinishedError as error:
-        raise UsageError(error.message, hint="name the archive of a project") from error
+        raise UsageError(error.message, hint=error.hint) from error
 
 
 def base_of(uris: Iterator[str]) -> str:

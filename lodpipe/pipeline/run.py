@@ -1,8 +1,6 @@
 """A run: two passes and a barrier, one commit, then the export."""
 
-import shutil
-
-from lodpipe import archive
+from lodpipe import archive, parts
 from lodpipe import export as exporter
 from lodpipe.check import Checker, sample_of
 from lodpipe.findings import Finding
@@ -34,12 +32,8 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
     result = Result()
     clock = Clock(watcher)
     with archive.lock(project.archive):
-        shutil.rmtree(project.work, ignore_errors=True)
-        project.work.mkdir(parents=True)
-        try:
+        with parts.work_folder(project.work):
             _passes(shop, options, result, clock)
-        finally:
-            shutil.rmtree(project.work, ignore_errors=True)
         if options.export and result.latest:
             with clock.stage("export") as bar:
                 folder = project.folder / project.export.folder

@@ -1,6 +1,5 @@
 """Pass 2: slots filled, claims merged, documents checked, a batch at a time into a part file."""
 
-import hashlib
 from collections.abc import Iterator, Mapping, Set
 from itertools import islice
 from pathlib import Path
@@ -11,6 +10,7 @@ from lodpipe.check import BatchResult, Checker, Result
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, at_least, finding_of
 from lodpipe.parts import Made, MadeWriter
+from lodpipe.parts.pack import document_hash
 from lodpipe.pipeline.back import cells_of, place_of, pointer_in
 from lodpipe.pipeline.progress import Clock
 from lodpipe.publish import linked_art
@@ -78,7 +78,7 @@ class SecondPass:
         emitted: list[tuple[str, Emitted]] = []
         for made, tree in batch:
             made.body = linked_art.document_bytes(tree)
-            made.hash = hashlib.blake2b(made.body, digest_size=16).hexdigest()
+            made.hash = document_hash(made.body)
             made.findings += self._named(made, tree)
             try:
                 emitted.append((made.uri, self._emitter.emit(tree)))
