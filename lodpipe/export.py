@@ -5,6 +5,8 @@ and a folder with anything else in it is refused. A file is written only where i
 and a file that no longer follows from the release is taken away.
 """
 
+import hashlib
+import io
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator
@@ -24,8 +26,9 @@ from lodpipe.iris import key_of
 from lodpipe.parts.pack import pack_finding
 from lodpipe.project import Project
 from lodpipe.publish import iiif, nquads, pictures
-from lodpipe.publish.harvest import EDM
-from lodpipe.rdf import Emitter
+from lodpipe.publish.harvest import EDM, about
+from lodpipe.publish.harvest.dataset import Dump
+from lodpipe.rdf import Emitter, class_iri
 from lodpipe.records import Premise, Tree
 from lodpipe.terms import Concepts
 
@@ -36,6 +39,17 @@ LEVEL = 6
 _SAFE = re.compile(r"\w(?:[\w .,;()+='!@&~\-]*[^ .])?")
 """A file name that every usual file system takes as it stands."""
 WHOLE = "/full/max/0/default.jpg"
+QUADS = "application/n-quads"
+CLAIM = f"#type> <{class_iri('AttributeAssignment')}>".encode()
+DUMPS = {
+    # file -> title, media type, what it conforms to
+    "nquads.nq.zst": ("All records as N-Quads", QUADS, ""),
+    "linked-art.jsonl.zst": (
+        "All records as Linked Art JSON-LD, one a line",
+        "application/ld+json",
+        "https://linked.art/api/1.0/",
+    ),
+}
 XML_HEAD = b'<?xml version="1.0" encoding="UTF-8"?>\n'
 
 
@@ -112,6 +126,11 @@ class Folder:
             self._waiting[path] = None
             self.result.written.append(name)
 
+    def written(self, name: str) -> Path | None:
+        """Return the path of a file that this export has written; None for one it has not."""
+        path = Path(os.path.normpath(self._root / file_name(name)))
+        return path if path in self._kept else None
+
     def finish(self) -> Written:
         """Take away the files that no longer follow from the release, and name those that do.
 
@@ -180,8 +199,9 @@ def export(
         chosen = archive.release(release) if release is not None else latest
         target = Folder(folder, chosen)
         job = Job(project, concepts, archive, chosen.number, target, advance)
-        for output in project.export.outputs:
-            _OUTPUTS[output](job)
+        for output, write in _OUTPUTS.items():
+            if output in project.export.outputs:
+                write(job)
         return target.finish()
 
 
@@ -317,11 +337,45 @@ def _edm(job: Job) -> None:
         after = (some[-1].release, some[-1].uri)
 
 
+def _dataset(job: Job) -> None:
+    """Description of the dataset, change streams, sitemaps; last, since it tells of the dumps."""
+    dumps = []
+    triples = claims = 0
+    for name, (title, media_type, profile) in DUMPS.items():
+        path = job.target.written(name)
+        if path is not None:
+            if media_type == QUADS:
+                triples, claims = _counts(path)
+            dumps.append(Dump(name, title, media_type, *_size_and_hash(path), profile))
+    found = about.files(
+        job.project, job.concepts, job.archive, job.release, dumps, triples=triples, claims=claims
+    )
+    for name, body in found:
+        job.target.put(name, body)
+
+
+def _size_and_hash(path: Path) -> tuple[int, str]:
+    with path.open("rb") as handle:
+        return path.stat().st_size, hashlib.file_digest(handle, "sha256").hexdigest()
+
+
+def _counts(path: Path) -> tuple[int, int]:
+    """Return how many triples a dump holds, and how many claims."""
+    triples = claims = 0
+    with path.open("rb") as handle:
+        reader = zstandard.ZstdDecompressor().stream_reader(handle, read_across_frames=True)
+        for line in io.BufferedReader(reader, 1 << 20):
+            triples += 1
+            claims += CLAIM in line
+    return triples, claims
+
+
 _OUTPUTS: dict[str, Callable[[Job], None]] = {
     "linked-art": _linked_art,
     "nquads": _nquads,
     "iiif": _iiif,
     "edm": _edm,
+    "dataset": _dataset,
 }
 
 

@@ -32,12 +32,16 @@ class Dissemination:
 
 @dataclass(frozen=True, slots=True)
 class Activity:
-    """One thing that happened to a document in a format: `Create`, `Update` or `Delete`."""
+    """One thing that happened to a document in a format: `Create`, `Update` or `Delete`.
+
+    `what` is the class of the document; empty where the archive does not know it any more.
+    """
 
     number: int
     kind: str
     uri: str
     release: int
+    what: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,14 +122,33 @@ class Harvest:
         rows = self._db.execute(
             "SELECT uri, release, deleted, (SELECT deleted FROM disseminations AS old"
             " WHERE old.uri = new.uri AND old.format = new.format AND old.release < new.release"
-            " ORDER BY old.release DESC LIMIT 1)"
+            " ORDER BY old.release DESC LIMIT 1),"
+            " (SELECT kind FROM documents WHERE documents.uri = new.uri"
+            " ORDER BY from_release DESC LIMIT 1)"
             " FROM disseminations AS new WHERE format = ? AND release <= ?"
             " ORDER BY release, uri LIMIT ? OFFSET ?",
             (name, release, most, start),
         )
-        for number, (uri, at, deleted, before) in enumerate(rows, start=start + 1):
+        for number, (uri, at, deleted, before, what) in enumerate(rows, start=start + 1):
             kind = "Delete" if deleted else "Update" if before == 0 else "Create"
-            yield Activity(number, kind, uri, at)
+            yield Activity(number, kind, uri, at, what or "")
+
+    def changed(self, name: str, release: int) -> Iterator[tuple[str, int]]:
+        """Yield what is there in a format, in IRI order, with the release of its last change."""
+        yield from self._db.execute(
+            f"SELECT uri, release FROM disseminations WHERE format = :format AND {_NOW}"
+            " AND NOT deleted ORDER BY uri",
+            {"format": name, "release": release, "bodies": False},
+        )
+
+    def classes(self, release: int) -> dict[str, int]:
+        """Return how many documents of each class a release has."""
+        rows = self._db.execute(
+            "SELECT kind, count(*) FROM documents WHERE from_release <= :release"
+            " AND (to_release IS NULL OR to_release > :release) GROUP BY kind ORDER BY kind",
+            {"release": release},
+        )
+        return dict(rows.fetchall())
 
 
 def _slice(of: Slice) -> str:

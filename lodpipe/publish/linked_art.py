@@ -12,6 +12,9 @@ import orjson
 from lodpipe.rdf import CONTEXT_URL
 from lodpipe.records import Tree
 
+PROFILE = "https://linked.art/ns/v1/linked-art.json"
+"""Says of JSON-LD that it is Linked Art: https://linked.art/api/1.0/json-ld/"""
+
 _FIRST = (
     "@context id type _label _complete content value unit currency classified_as identified_by "
     "referred_to_by language equivalent attributed_by assigned_by timespan"
