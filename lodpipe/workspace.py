@@ -31,7 +31,7 @@ def ledger_text(path: Path, columns: Sequence[str], values: Mapping[str, str]) -
     if missing:
         raise UsageError(
             f"`{path.name}` has no column `{missing[0]}`",
-            hint="add the column to its header, then add the claim again",
+            hint="add the column to its header, then add the line again",
         )
     line = io.StringIO()
     writer = csv.writer(line, lineterminator=_line_end(text))
@@ -119,7 +119,8 @@ def new_project(
 def _read(path: Path) -> str:
     if path.with_suffix(".xlsx").is_file():
         raise UsageError(
-            "the ledger is a spreadsheet", hint="add the line there, or save it as `claims.csv`"
+            f"`{path.stem}` is a spreadsheet",
+            hint=f"add the line there, or save it as `{path.name}`",
         )
     if not path.is_file():
         return ""

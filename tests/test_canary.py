@@ -15,7 +15,7 @@ import pytest
 import pyvips
 import zstandard
 
-from lodpipe import pipeline, project
+from lodpipe import pipeline, project, workspace
 from lodpipe.archive import Archive
 from lodpipe.parts.pack import pack_claim
 from lodpipe.pipeline.progress import Silent
@@ -279,6 +279,28 @@ def folder(tmp_path_factory: pytest.TempPathFactory, secrets: Secrets) -> Path:
     return folder
 
 
+@pytest.fixture
+def published(tmp_path: Path) -> tuple[Path, Secrets]:
+    """The demo with the same secrets, none of them withheld, run and exported."""
+    secrets = Secrets()
+    folder = copy_of_sample(tmp_path / "sample")
+    rows = len(rows_of(folder / "evidence/access.csv"))
+    for hide in HIDING:
+        hide(folder, secrets)
+    access = folder / "evidence/access.csv"
+    lines = access.read_text("utf-8").splitlines(keepends=True)
+    access.write_text("".join(lines[: 1 + rows]), "utf-8")
+    (folder / "withheld.csv").write_text(lines[0] + "".join(lines[1 + rows :]), "utf-8")
+    assert run(folder).release == 1
+    secrets.made = [word for word in secrets.made if not word.endswith(("authority", "reason"))]
+    return folder, secrets
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
 def test_no_secret_is_in_any_byte_that_leaves(folder: Path, secrets: Secrets) -> None:
     assert len(secrets.made) > 60
 
@@ -322,6 +344,47 @@ def test_a_claim_goes_out_on_its_other_grounds(folder: Path) -> None:
     assert claims["c9301"].basis == ""
     assert claims["c9301"].sources == (BASE + "text/inventory-1876",)
     assert claims["c9107"].basis == "The hand of [name withheld]."
+
+
+def test_what_is_withdrawn_is_in_no_byte_of_any_release(
+    tmp_path: Path, published: tuple[Path, Secrets]
+) -> None:
+    """Published first, then taken back: not even the bytes of the archive keep it."""
+    folder, secrets = published
+    archive = folder / "archive" / "archive.sqlite"
+    keys = [row["key"] for row in rows_of(folder / "withheld.csv")]
+    assert leaks(folder / "export", secrets.made) != []
+
+    for row in rows_of(folder / "withheld.csv")[:-1]:
+        workspace.append_line(
+            folder / "evidence/withdrawals.csv",
+            ("key", "kind", "by"),
+            {"key": row["key"], "kind": row["kind"], "by": "Teveli Council"},
+        )
+    pipeline.withdraw(  # the last one, and with it all that are only written so far
+        project.load(folder),
+        pipeline.Asked(keys[-1], by="Teveli Council"),
+        pipeline.Options(now="2026-02-01T10:00:00Z", accept_losses=True),
+        Silent(),
+    )
+
+    with Archive(archive) as opened:
+        gone = [*opened.withheld_now(), *opened.withdrawn()]
+    # IRIs that were published once, and what the house asked for, are known for ever
+    words = [word for word in secrets.made if not any(word in key for key in gone)]
+    assert len(words) > 40
+    raw = archive.read_bytes()
+    assert [word for word in words if word.encode() in raw] == []
+    found = [
+        (name, w) for name, body in served(archive) for w in secrets.made if w.encode() in body
+    ]
+    assert found == []
+    assert leaks(folder / "export", secrets.made) == []
+    again = run(folder, "2026-02-02T10:00:00Z")
+    assert again.release is None
+    assert leaks(folder / "export", secrets.made) == []
+    with Archive(archive) as opened:
+        assert set(opened.withdrawn()) == set(keys)
 
 
 def test_a_second_run_finds_no_line_changed(folder: Path) -> None:

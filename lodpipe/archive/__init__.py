@@ -9,6 +9,7 @@ from lodpipe.archive.compare import Change, compare
 from lodpipe.archive.harvest import Activity, Dissemination, Harvest, Slice
 from lodpipe.archive.read import Archive, Document, Release, names
 from lodpipe.archive.renditions import Rendition
+from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, remove
 from lodpipe.archive.writer import Plan, Stamp
 
 __all__ = [
@@ -20,13 +21,17 @@ __all__ = [
     "Harvest",
     "Plan",
     "Release",
+    "Removed",
     "Render",
     "Rendition",
     "Slice",
     "Stamp",
+    "Withdrawal",
     "commit",
     "compare",
+    "end_now",
     "lock",
     "names",
     "plan",
+    "remove",
 ]

@@ -1,7 +1,8 @@
 """Two releases told apart: which documents are new, changed or gone, and what changed in them."""
 
+import heapq
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import orjson
@@ -13,8 +14,9 @@ from lodpipe.archive.read import Archive
 class Change:
     """What happened to one document between two releases.
 
-    `state` is new, changed or gone; `details` tells a changed one's values: JSON Pointer of a
-    list or value, what it no longer holds, what it holds now.
+    `state` is new, changed, gone or withdrawn; `details` tells a changed one's values: JSON Pointer
+    of a list or value, what it no longer holds, what it holds now. Of what was withdrawn nothing is
+    told but that; of another one whose earlier text named it, that it changed.
     """
 
     uri: str
@@ -26,6 +28,19 @@ class Change:
 
 def compare(archive: Archive, old: int, new: int) -> Iterator[Change]:
     """Yield the changes that lead from one release to another, in URI order."""
+    emptied = archive.emptied(old)
+    told = _told(archive, old, new)
+    taken_back = (
+        Change(uri, archive.kind_of(uri), "", "withdrawn")
+        for uri in sorted(archive.emptied(old) | archive.emptied(new))
+        if archive.tombstone(uri) is not None
+    )
+    for change in heapq.merge(told, taken_back, key=lambda change: change.uri):
+        known = change.state == "new" and change.uri in emptied
+        yield replace(change, state="changed") if known else change
+
+
+def _told(archive: Archive, old: int, new: int) -> Iterator[Change]:
     before = archive.documents(old)
     left = next(before, None)
     for right in archive.documents(new):

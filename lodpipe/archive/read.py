@@ -16,6 +16,8 @@ from lodpipe.findings import Finding
 from lodpipe.parts.pack import document_hash, unpack_claim, unpack_finding, unpack_trace
 from lodpipe.records import Claim, LayoutRow, TraceEntry
 
+_KEPT = "length(body) > 0"
+"""A document whose body was withdrawn leaves its row, which holds nothing but its IRI."""
 _VALID = "from_release <= :release AND (to_release IS NULL OR to_release > :release)"
 
 
@@ -126,7 +128,9 @@ class Archive:
 
     def count(self, release: int) -> int:
         """Return how many documents a release holds."""
-        row = self._query(f"SELECT count(*) FROM documents WHERE {_VALID}", release).fetchone()
+        row = self._query(
+            f"SELECT count(*) FROM documents WHERE {_VALID} AND {_KEPT}", release
+        ).fetchone()
         return int(row[0])
 
     def document(self, uri: str, release: int) -> Document | None:
@@ -136,7 +140,7 @@ class Archive:
             release,
             uri=uri,
         ).fetchone()
-        if row is None:
+        if row is None or not row[4]:
             return None
         document = self._whole(Document(*row))
         if self._is_past(release):
@@ -156,6 +160,8 @@ class Archive:
             f"SELECT uri, kind, owner, hash, body, from_release FROM documents WHERE {_VALID} ORDER BY uri",
             release,
         ):
+            if not row[4]:
+                continue
             document = self._whole(Document(*row))
             if not (hidden and (document.uri in hidden or names(document.body, hidden))):
                 yield document
@@ -167,13 +173,13 @@ class Archive:
     def uris(self, release: int) -> Iterator[str]:
         """Yield the IRIs of the documents of a release, in order."""
         for (uri,) in self._query(
-            f"SELECT uri FROM documents WHERE {_VALID} ORDER BY uri", release
+            f"SELECT uri FROM documents WHERE {_VALID} AND {_KEPT} ORDER BY uri", release
         ):
             yield uri
 
     def holds(self, uri: str, release: int) -> bool:
         """Return whether a release holds a document."""
-        query = f"SELECT 1 FROM documents WHERE uri = :uri AND {_VALID}"
+        query = f"SELECT 1 FROM documents WHERE uri = :uri AND {_VALID} AND {_KEPT}"
         return self._query(query, release, uri=uri).fetchone() is not None
 
     def ever_held(self, base: str, key: str) -> frozenset[str]:
@@ -190,12 +196,52 @@ class Archive:
         found = self._db.execute("SELECT 1 FROM claims WHERE key = ? LIMIT 1", (key,)).fetchone()
         return found is not None
 
+    def emptied(self, release: int) -> frozenset[str]:
+        """Return the documents of a release whose bodies were removed by a withdrawal."""
+        rows = self._query(f"SELECT uri FROM documents WHERE {_VALID} AND NOT {_KEPT}", release)
+        return frozenset(uri for (uri,) in rows)
+
+    def withdrawn(self) -> dict[str, str]:
+        """Return what was withdrawn: its key, and the day on which that was done."""
+        return dict(self._db.execute("SELECT key, day FROM withdrawn ORDER BY key"))
+
+    def holds_any(self, base: str, key: str) -> bool:
+        """Return whether any release holds the body of a document, or a claim, of this key."""
+        query = f"SELECT 1 FROM documents WHERE uri = ? AND {_KEPT} LIMIT 1"
+        kept = (self._db.execute(query, (uri,)).fetchone() for uri in self.ever_held(base, key))
+        return any(kept) or self.ever_claimed(key)
+
+    def ends(self, uri: str) -> tuple[int, int] | None:
+        """Return the first and the last release that held a document, also one withdrawn since."""
+        first, last = self._db.execute(
+            "SELECT min(from_release), max(coalesce(to_release - 1,"
+            " (SELECT max(release) FROM releases))) FROM documents WHERE uri = ?",
+            (uri,),
+        ).fetchone()
+        return None if first is None else (int(first), int(last))
+
+    def claim_ends(self, key: str) -> tuple[int, int] | None:
+        """Return the first and the last release that held a claim."""
+        first, last = self._db.execute(
+            "SELECT min(from_release), max(coalesce(to_release - 1,"
+            " (SELECT max(release) FROM releases))) FROM claims WHERE key = ?",
+            (key,),
+        ).fetchone()
+        return None if first is None else (int(first), int(last))
+
+    def kind_of(self, uri: str) -> str:
+        """Return the Linked Art class that a document has or had; empty when there was none."""
+        row = self._db.execute("SELECT kind FROM documents WHERE uri = ? LIMIT 1", (uri,))
+        found = row.fetchone()
+        return str(found[0]) if found else ""
+
     def withheld_now(self) -> frozenset[str]:
-        """Return the documents that were published once and are withheld now."""
+        """Return the documents that were published once and are withheld or withdrawn now."""
         return frozenset(
             uri
             for (uri,) in self._db.execute(
-                "SELECT uri FROM tombstones WHERE reason = 'withheld' AND to_release IS NULL"
+                "SELECT uri FROM tombstones WHERE reason IN ('withheld', 'withdrawn')"
+                " AND to_release IS NULL"
             )
         )
 

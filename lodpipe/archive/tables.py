@@ -18,7 +18,7 @@ from pathlib import Path
 
 from lodpipe.errors import NotFinishedError, UsageError
 
-FORMAT = 2
+FORMAT = 3
 """Version of this schema, in `PRAGMA user_version`."""
 
 _SCHEMA = f"""
@@ -51,6 +51,7 @@ CREATE TABLE renamed(
   old TEXT NOT NULL, new TEXT NOT NULL, from_release INTEGER NOT NULL, to_release INTEGER);
 CREATE TABLE tombstones(
   uri TEXT NOT NULL, from_release INTEGER NOT NULL, to_release INTEGER, reason TEXT NOT NULL);
+CREATE TABLE withdrawn(key TEXT PRIMARY KEY, kind TEXT NOT NULL, day TEXT NOT NULL) WITHOUT ROWID;
 CREATE TABLE disseminations(
   uri TEXT NOT NULL, format TEXT NOT NULL, hash TEXT NOT NULL, release INTEGER NOT NULL,
   deleted INTEGER NOT NULL, to_release INTEGER, sets TEXT NOT NULL, body BLOB);

@@ -13,6 +13,7 @@ from lodpipe.cli.machine import completion, doctor
 from lodpipe.cli.profiling import profile, start
 from lodpipe.cli.suggesting import suggest
 from lodpipe.cli.weighing import weigh
+from lodpipe.cli.withdrawing import withdraw
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 
 STATUS_FINDINGS = 1
@@ -355,6 +356,7 @@ main.add_command(suggest)
 main.add_command(doctor)
 main.add_command(completion)
 main.add_command(weigh)
+main.add_command(withdraw)
 
 
 def _tiers(paths: tuple[Path, ...], *, as_json: bool) -> None:

@@ -125,10 +125,11 @@ def print_check(checked: Checked, *, as_json: bool, files: Mapping[str, Path | N
 
 def print_compare(old: int, new: int, changes: Sequence[Change]) -> None:
     """Tell two releases apart in words."""
-    counts = {state: sum(c.state == state for c in changes) for state in ("new", "changed", "gone")}
+    states = ("new", "changed", "gone", "withdrawn")
+    counts = {state: sum(c.state == state for c in changes) for state in states}
     show.tell(
         f"from release {old} to {new}: "
-        + ", ".join(f"{count} {state}" for state, count in counts.items())
+        + ", ".join(f"{n} {state}" for state, n in counts.items() if n or state != "withdrawn")
     )
     for change in changes:
         show.tell(f"\n{change.state}: {change.label or change.kind}\n  {change.uri}")

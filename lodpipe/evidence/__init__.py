@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lodpipe.aspects import Aspects
-from lodpipe.evidence.access import Access, Named, NoticeText, named, read_access
+from lodpipe.evidence.access import CLAIM, Access, Named, NoticeText, named, read_access
 from lodpipe.evidence.columns import FILES, Folder
 from lodpipe.evidence.facts import Evidence
 from lodpipe.evidence.keys import Entries, candidates
@@ -23,6 +23,7 @@ from lodpipe.records import LayoutRow
 from lodpipe.terms import Table
 
 __all__ = [
+    "CLAIM",
     "FILES",
     "Access",
     "Entries",

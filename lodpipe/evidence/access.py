@@ -48,7 +48,7 @@ class Rule:
     """One row of `access.csv` or `withdrawals.csv`: what is asked for, and for what.
 
     `withdrawn` rows come from `withdrawals.csv`; their key need not lead to a document any more.
-    `review_on` is a day in ISO 8601, or empty.
+    `review_on` is a day in ISO 8601, or empty; `on` the day of the withdrawal as written.
     """
 
     key: str
@@ -58,6 +58,7 @@ class Rule:
     notice: str = ""
     withdrawn: bool = False
     review_on: str = ""
+    on: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,7 @@ class Named:
     """What the rows name, before anything is passed on: IRIs of documents, keys of claims.
 
     Attributes:
+        withdrawn: those of the documents and claims that rows of `withdrawals.csv` name.
         notices: names of notices by IRI of a document or key of a claim.
         unknown: a finding for each row of `access.csv` that withholds, or asks for a notice on,
             what nothing is called. It may be misspelt, and then what it should withhold goes out.
@@ -99,6 +101,7 @@ class Named:
     withheld: set[str] = field(default_factory=set)
     opened: set[str] = field(default_factory=set)
     claims: set[str] = field(default_factory=set)
+    withdrawn: set[str] = field(default_factory=set)
     notices: dict[str, list[str]] = field(default_factory=dict)
     unknown: list[Finding] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
@@ -117,7 +120,8 @@ def read_access(folder: Folder) -> Access:
     for record in folder.rows("withdrawals"):
         cells = Cells(record, folder.report, "access")
         review = _day(cells, "review_on")
-        rules.append(Rule(cells.text("key"), _kind(cells), WITHHELD, cells.place, "", True, review))
+        key, kind, on = cells.text("key"), _kind(cells), cells.text("on")
+        rules.append(Rule(key, kind, WITHHELD, cells.place, "", True, review, on))
     faults = [
         UsageError("the row does not say what is withheld", where=str(rule.place))
         for rule in rules
@@ -211,6 +215,8 @@ def _enter(rule: Rule, found: Named, keys: Keys, claims: Collection[str]) -> Non
     elif rule.access == WITHHELD:
         found.withheld.update(uris)
         found.claims.update([rule.key] if claim else [])
+        if rule.withdrawn:
+            found.withdrawn.update((*uris, *([rule.key] if claim else [])))
     elif rule.access == NOTICE:
         for one in (*uris, *([rule.key] if claim else [])):
             found.notices.setdefault(one, []).append(rule.notice)

@@ -11,12 +11,15 @@ from lodpipe.pipeline.starting import Started, start
 from lodpipe.pipeline.suggesting import SUGGESTIONS, accept, suggest
 from lodpipe.pipeline.tiers import Tiers, tiers_of
 from lodpipe.pipeline.weighing import Scales, scales
+from lodpipe.pipeline.withdraw import Asked, Done, withdraw
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 
 __all__ = [
     "SUGGESTIONS",
+    "Asked",
     "Books",
     "Checked",
+    "Done",
     "Explained",
     "Options",
     "Result",
@@ -37,4 +40,5 @@ __all__ = [
     "start",
     "suggest",
     "tiers_of",
+    "withdraw",
 ]

@@ -1,10 +1,10 @@
 """What may not leave the house, and what a notice stands before."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from lodpipe import evidence
-from lodpipe.archive import Archive
+from lodpipe.archive import Archive, Withdrawal
 from lodpipe.errors import ManyErrors, UsageError
 from lodpipe.evidence import NoticeText
 from lodpipe.findings import Finding, Report
@@ -28,6 +28,7 @@ class Restricted:
         notices: the words that stand before a document, by its IRI.
         carriers: returns on which pictures a thing may be seen although no region says where.
         showing: returns things and the images that they show, given the things.
+        withdrawal: what of all this was withdrawn, and has to be in no release.
     """
 
     documents: frozenset[str] = frozenset()
@@ -35,20 +36,28 @@ class Restricted:
     notices: Mapping[str, tuple[NoticeText, ...]] = field(default_factory=dict)
     carriers: Callable[[], Mapping[str, Iterable[str]]] = dict
     showing: Callable[[frozenset[str]], frozenset[str]] = frozenset
+    withdrawal: Withdrawal = field(default_factory=Withdrawal)
 
     def __bool__(self) -> bool:
         """Whether anything may not be seen."""
         return bool(self.documents or self.claims)
 
 
-def refuse_faulty(access: evidence.Access) -> None:
-    """Stop where a row withholds something without saying what.
+def refuse_faulty(access: evidence.Access, project: Project, *, withdrawing: bool) -> None:
+    """Stop where what access asks for cannot hold.
+
+    Args:
+        withdrawing: whether withdrawals.csv is carried out right after this run.
 
     Raises:
-        ManyErrors: each such row, so that nobody believes that it holds.
+        ManyErrors: rows that withhold something without saying what; withdrawals that are written
+            and not carried out, or carried out and not written.
     """
-    if access.faults:
-        raise ManyErrors(access.faults)
+    faults = list(access.faults)
+    if project.archive.is_file() and not withdrawing:
+        faults += _disagreement(project, access)
+    if faults:
+        raise ManyErrors(faults)
 
 
 def restricted(
@@ -67,18 +76,18 @@ def restricted(
     Raises:
         ManyErrors: rows about something that no release ever had.
     """
-    everything_open = project.access.default == "open"
-    if everything_open and not access.rules:
+    if project.access.default == "open" and not access.rules:
         return Restricted()
     keys = {claim.key: claim for claim in claims}
     found = evidence.named(access, project.site.base, index.entries, concepts, keys)
     for finding in found.findings:
         report(finding)
     known = _known_before(project, found.unknown)
-    named = found.withheld | known.documents
-    if not everything_open:
-        things = {entry.uri for entry in index.entries() if entry.type == "HumanMadeObject"}
-        named |= things - found.opened
+    lost = _withdrawn_before(project, access)
+    taken_back = found.withdrawn - keys.keys() | lost.documents
+    named = found.withheld | known.documents | lost.documents
+    if project.access.default != "open":
+        named |= _things(index) - found.opened
     along = reach.links(index, claims)
     noticed = {
         keys[key].about if key in keys else key: names for key, names in found.notices.items()
@@ -86,11 +95,20 @@ def restricted(
     notices = reach.with_notice(noticed, along)
     return Restricted(
         reach.withheld(named, found.opened, along),
-        frozenset(found.claims | known.claims),
+        frozenset(found.claims | known.claims | lost.claims),
         {uri: _texts(access, names) for uri, names in notices.items()},
         lambda: reach.carriers(along),
         lambda things: reach.with_images(things, along),
+        replace(
+            lost,
+            documents=reach.withheld(taken_back, found.opened, along),
+            claims=lost.claims | found.withdrawn & keys.keys(),
+        ),
     )
+
+
+def _things(index: IndexReader) -> set[str]:
+    return {entry.uri for entry in index.entries() if entry.type == "HumanMadeObject"}
 
 
 def _texts(access: evidence.Access, names: Iterable[str]) -> tuple[NoticeText, ...]:
@@ -118,6 +136,44 @@ def _known_before(project: Project, unknown: Iterable[Finding]) -> Restricted:
     if faults:
         raise ManyErrors(faults)
     return Restricted(frozenset(documents), frozenset(claims))
+
+
+def _withdrawn_before(project: Project, access: evidence.Access) -> Withdrawal:
+    """Return what withdrawals.csv takes back of what any release had."""
+    lines = tuple((rule.key, rule.kind, rule.on) for rule in access.rules if rule.withdrawn)
+    documents: set[str] = set()
+    claims: set[str] = set()
+    for key, kind, _ in lines:
+        uris, claim = _ever_held(project, key)
+        documents |= uris if kind != evidence.CLAIM else set()
+        claims.update([key] if (claim and not uris) or kind == evidence.CLAIM else [])
+    return Withdrawal(frozenset(documents), frozenset(claims), lines)
+
+
+def _disagreement(project: Project, access: evidence.Access) -> list[UsageError]:
+    """Return where archive and withdrawals.csv do not agree about what was withdrawn."""
+    asked = {rule.key: rule.place for rule in access.rules if rule.withdrawn}
+    with Archive(project.archive) as archive:
+        done = archive.withdrawn()
+        faults = [
+            UsageError(
+                f"`{key}` is to be withdrawn, and releases of the archive still hold it",
+                hint=f"finish it with `lodpipe withdraw {key}`, which takes it out of all of them",
+                where=str(place),
+            )
+            for key, place in asked.items()
+            if key not in done and archive.holds_any(project.site.base, key)
+        ]
+    faults += [
+        UsageError(
+            f"`{key}` was withdrawn{f' on {day}' if day else ''}, and no line says so any more",
+            hint="put the line back into withdrawals.csv: what was withdrawn stays withdrawn",
+            where=project.evidence.folder + "/withdrawals.csv",
+        )
+        for key, day in done.items()
+        if key not in asked
+    ]
+    return faults
 
 
 def _ever_held(project: Project, key: str) -> tuple[frozenset[str], bool]:

@@ -21,6 +21,8 @@ from lodpipe.pipeline.workshop import Workshop
 from lodpipe.publish import harvest
 from lodpipe.terms import VOCAB
 
+HOUSE_ONLY = ("withheld",)
+"""Codes of findings that stand in the report and nowhere else: they say what is withheld."""
 TOOL = f"lodpipe {__version__}"
 STATUS_FINDINGS = 1
 MOST_NAMED = 5
@@ -68,9 +70,6 @@ def settle(
         plan = archive.plan(path, read_marks([run.part]), withheld)
         hidden = middle.withheld | _named_after(plan, middle.withheld, shop.project.site.base)
         must_go = _naming(path, plan, hidden)
-        for uri in must_go:
-            if plan.state(uri) == "stopped":
-                plan.move(uri, "withheld")
         result.books.documents = dict(plan.counts)
         result.books.known = _known(path, index, middle.house | middle.hidden)
         result.books.balance()
@@ -84,6 +83,7 @@ def settle(
                 *rows_of_layout(middle.layout),
                 *rows_of_stays(middle.told, middle.withheld),
             ]
+            findings = [f for f in findings if f.code not in HOUSE_ONLY and f.value not in hidden]
             unsent: list[Finding] = []
             render = archive.Render(
                 harvest.formats_of(shop.project),
@@ -147,7 +147,10 @@ def _named_after(plan: Plan, withheld: frozenset[str], base: str) -> frozenset[s
 
 
 def _naming(path: Path, plan: Plan, withheld: frozenset[str]) -> list[str]:
-    """Return the published documents that name what is withheld: they change, or go, at once."""
+    """Return the published documents that name what is withheld: they change, or go, at once.
+
+    One that is stopped would stay as it is: it is withheld as well.
+    """
     if not withheld or not path.is_file():
         return []
     waiting = [uri for uri, state in plan.states.items() if state in ("stopped", "changed", "gone")]
@@ -156,7 +159,11 @@ def _naming(path: Path, plan: Plan, withheld: frozenset[str]) -> list[str]:
         if latest is None:
             return []
         live = ((uri, opened.document(uri, latest.number)) for uri in waiting)
-        return [uri for uri, old in live if old and archive.names(old.body, withheld)]
+        naming = [uri for uri, old in live if old and archive.names(old.body, withheld)]
+    for uri in naming:
+        if plan.state(uri) == "stopped":
+            plan.move(uri, "withheld")
+    return naming
 
 
 def _after_losses(

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from lodpipe import export as exporter
+from lodpipe.archive import Withdrawal
 from lodpipe.findings import Finding
 from lodpipe.pipeline.books import Books, Tally
 from lodpipe.records import TraceEntry
@@ -20,6 +21,7 @@ class Options:
         export: whether to write the export after the release.
         visible: asked at the end of the commit for the instant from which the release is shown, a
             little ahead; None: `now`.
+        withdrawing: whether what withdrawals.csv says is carried out after this run.
     """
 
     now: str
@@ -27,6 +29,7 @@ class Options:
     engine: str = "compiled"
     export: bool = True
     visible: Callable[[], str] | None = None
+    withdrawing: bool = False
 
 
 @dataclass(slots=True)
@@ -38,6 +41,7 @@ class Result:
             `latest`: number of the newest release afterwards, 0 for none.
         outcome: what happened, in sentences.
         focus: how many nodes each shape met in the release.
+        withdrawal: what has to be in no release any more.
     """
 
     status: int = 0
@@ -49,6 +53,7 @@ class Result:
     seconds: dict[str, float] = field(default_factory=dict)
     outcome: list[str] = field(default_factory=list)
     written: exporter.Written | None = None
+    withdrawal: Withdrawal = field(default_factory=Withdrawal)
 
 
 @dataclass(slots=True)

@@ -48,18 +48,11 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
     work = shop.project.work
     findings: list[Finding] = []
     loaded = shop.evidence(findings.append)
-    refuse_faulty(loaded.access)
+    refuse_faulty(loaded.access, shop.project, withdrawing=options.withdrawing)
     first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
-    middle = barrier(
-        shop,
-        loaded,
-        findings,
-        first.part,
-        work / "index.sqlite",
-        result.books,
-        clock,
-        options.now[:10],
-    )
+    path, day = work / "index.sqlite", options.now[:10]
+    middle = barrier(shop, loaded, findings, first.part, path, result.books, clock, day)
+    result.withdrawal = middle.held.withdrawal
     index = IndexReader(middle.index)
     try:
         texts = shape_texts(shop.project)
