@@ -25,6 +25,7 @@ BASE = "https://collections.example.org/"
 NOW = "2026-01-31T10:00:00Z"
 REGION = (101, 103, 211, 197)
 PAGE = "object/album-1-p12"
+LISTS_OF_WHAT_IS_GONE = ("activity/", "gone")
 
 
 class Secrets:
@@ -372,6 +373,12 @@ def test_what_is_withdrawn_is_in_no_byte_of_any_release(
         gone = [*opened.withheld_now(), *opened.withdrawn()]
     # IRIs that were published once, and what the house asked for, are known for ever
     words = [word for word in secrets.made if not any(word in key for key in gone)]
+
+    def told_of(folder: Path) -> list[tuple[str, str]]:
+        """Secrets in the export, but for IRIs in the lists of what is gone."""
+        found = leaks(folder / "export", secrets.made)
+        return [(n, w) for n, w in found if w in words or not n.startswith(LISTS_OF_WHAT_IS_GONE)]
+
     assert len(words) > 40
     raw = archive.read_bytes()
     assert [word for word in words if word.encode() in raw] == []
@@ -379,10 +386,10 @@ def test_what_is_withdrawn_is_in_no_byte_of_any_release(
         (name, w) for name, body in served(archive) for w in secrets.made if w.encode() in body
     ]
     assert found == []
-    assert leaks(folder / "export", secrets.made) == []
+    assert told_of(folder) == []
     again = run(folder, "2026-02-02T10:00:00Z")
     assert again.release is None
-    assert leaks(folder / "export", secrets.made) == []
+    assert told_of(folder) == []
     with Archive(archive) as opened:
         assert set(opened.withdrawn()) == set(keys)
 
