@@ -2,8 +2,9 @@
 
 import os
 import socket
+from collections.abc import Callable
 from pathlib import Path
-from typing import NoReturn
+from typing import Any
 
 import pytest
 
@@ -21,15 +22,31 @@ def reference() -> Path:
 
 
 @pytest.fixture(autouse=True)
-def _no_network(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Nothing that lodpipe does needs the network; a test that opens a socket fails."""
+def _no_network(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing that lodpipe does needs the network; a test that opens a socket fails.
 
-    def refuse(*_: object, **__: object) -> NoReturn:
-        raise AssertionError("a socket was opened")
+    Tests marked `loopback` may talk to this machine, and to no other.
+    """
+    here = ("127.0.0.1",) if request.node.get_closest_marker("loopback") else ()
 
-    monkeypatch.setattr(socket.socket, "connect", refuse)
-    monkeypatch.setattr(socket, "create_connection", refuse)
-    monkeypatch.setattr(socket, "getaddrinfo", refuse)
+    def guarded(name: str, host: Callable[..., str]) -> Callable[..., Any]:
+        original = getattr(*((socket.socket, name) if name == "connect" else (socket, name)))
+
+        def call(*args: Any, **kwargs: Any) -> Any:
+            if host(*args) not in here:
+                raise AssertionError("a socket was opened")
+            return original(*args, **kwargs)
+
+        return call
+
+    monkeypatch.setattr(
+        socket.socket, "connect", guarded("connect", lambda _, address: str(address[0]))
+    )
+    for name, host in (
+        ("create_connection", lambda address, *_: str(address[0])),
+        ("getaddrinfo", lambda host, *_: str(host)),
+    ):
+        monkeypatch.setattr(socket, name, guarded(name, host))
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

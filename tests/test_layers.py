@@ -12,7 +12,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("errors", "records", "terms"),
     ("findings", "dates", "iris", "aspects", "settings", "pages"),
     ("wording", "nodes", "rdf", "rdf_read", "project", "tables"),
-    ("parts", "evidence", "workspace"),
+    ("parts", "evidence", "workspace", "harvest"),
     ("archive",),
     ("read", "mapping", "assemble", "weigh", "check", "publish", "profile", "suggest"),
     ("export", "serve"),
