@@ -9,7 +9,7 @@ import click
 
 from lodpipe import __version__
 from lodpipe.cli.claims import claim
-from lodpipe.cli.harvesting import harvest
+from lodpipe.cli.harvesting import harvest, serve
 from lodpipe.cli.machine import completion, doctor
 from lodpipe.cli.profiling import profile, start
 from lodpipe.cli.suggesting import suggest
@@ -352,6 +352,7 @@ def date(texts: tuple[str, ...], kind: str, folder: Path | None, as_json: bool) 
 
 main.add_command(claim)
 main.add_command(harvest)
+main.add_command(serve)
 main.add_command(profile)
 main.add_command(start)
 main.add_command(suggest)

@@ -1,4 +1,4 @@
-"""Harvesting from other houses."""
+"""Harvesting from other houses, and being harvested."""
 
 from pathlib import Path
 from typing import Any
@@ -42,6 +42,31 @@ def harvest(url: str, file: Path, prefix: str, spec: str, whole: bool, as_json: 
         + (", going on from a harvest that was broken off" if found.resumed else "")
     )
     show.tell(f"{found.records} records in {file}")
+
+
+@click.command()
+@click.argument("folder", metavar="PROJECT", default=".", type=click.Path(path_type=Path))
+@click.option("--host", default="127.0.0.1", show_default=True, help="Where to listen.")
+@click.option("--port", default=8000, show_default=True, help="On which port.")
+@click.option("--workers", default=1, show_default=True, help="Processes that answer.")
+def serve(folder: Path, host: str, port: int, workers: int) -> None:
+    """Serve the releases of a project over HTTP, read-only, until it is stopped.
+
+    Documents stand at their own addresses as Linked Art, Turtle or N-Triples, whichever is asked
+    for; `/oai` answers OAI-PMH, `/activity/changes` and `/activity/records` tell what changed,
+    `/health` which release is shown. Files of the export are given out as they lie there. A new
+    release appears by itself. Listens on this machine only unless told otherwise: put a web
+    server that speaks TLS before it.
+
+    \b
+    Example:
+      lodpipe serve sample --port 8080
+    """
+    from lodpipe import serve as serving
+    from lodpipe.cli import show
+
+    show.say(f"serving {folder} at http://{host}:{port}/, stop with Ctrl-C")
+    serving.listen(folder, host=host, port=port, workers=workers)
 
 
 def _data(found: Any) -> dict[str, Any]:

@@ -1,0 +1,108 @@
+"""Documents of a release in every form, and what stands for those that are no longer there."""
+
+from dataclasses import dataclass
+
+import orjson
+import pyoxigraph
+
+from lodpipe.archive import Archive, Document, Harvest
+from lodpipe.project import Project
+from lodpipe.publish import nquads
+from lodpipe.rdf import Emitter
+from lodpipe.records import Premise
+from lodpipe.serve.forms import LINKED_ART, TURTLE, Form
+from lodpipe.terms import Concepts
+
+PREFIXES = {
+    "crm": "http://www.cidoc-crm.org/cidoc-crm/",
+    "la": "https://linked.art/ns/terms/",
+    "rdfs": "http://www.w3.org/2000/01/rdf-schema#",
+    "skos": "http://www.w3.org/2004/02/skos/core#",
+    "prov": "http://www.w3.org/ns/prov#",
+    "xsd": "http://www.w3.org/2001/XMLSchema#",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A document, or why there is none.
+
+    Attributes:
+        gone_since: the instant since when a document is no longer there; empty for one that is.
+        moved_to: the IRI that took its place; empty for none.
+        changed: the instant of the last change.
+    """
+
+    document: Document | None = None
+    gone_since: str = ""
+    moved_to: str = ""
+    changed: str = ""
+
+
+def look_up(archive: Archive, uri: str, release: int) -> Found:
+    """Find a document in a release; of one that is withheld now no release has anything."""
+    instants = Harvest(archive).instants()
+    document = archive.document(uri, release)
+    if document:
+        return Found(document, changed=instants[document.from_release])
+    row = archive.connection.execute(
+        "SELECT new FROM renamed WHERE old = ? AND to_release IS NULL", (uri,)
+    ).fetchone()
+    if row:
+        return Found(moved_to=str(row[0]))
+    tombstone = archive.tombstone(uri)
+    return Found(gone_since=instants[tombstone[0]] if tombstone else "")
+
+
+def tombstone(uri: str, since: str) -> bytes:
+    """Return what stands for a document that is no longer there: nothing of what it was."""
+    told = {"id": uri, "type": "Tombstone", "status": 410, "gone_since": since}
+    return orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE)
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """Writes documents in their forms."""
+
+    emitter: Emitter
+    beliefs: nquads.Beliefs
+
+    @classmethod
+    def of(cls, project: Project, concepts: Concepts) -> "Writer":
+        """Return the writer of a project."""
+        base = project.site.base
+        emitter = Emitter(base, concepts, language=project.language)
+        return cls(emitter, nquads.Beliefs(base, concepts))
+
+    def body(self, document: Document, form: Form, archive: Archive, release: int) -> bytes:
+        """Return a document in a form."""
+        if form is LINKED_ART:
+            return document.body
+        triples = self._triples(document, archive, release)
+        if form is not TURTLE:
+            return triples
+        parsed = pyoxigraph.parse(triples, format=pyoxigraph.RdfFormat.N_TRIPLES)
+        made = pyoxigraph.serialize(
+            (quad.triple for quad in parsed), format=pyoxigraph.RdfFormat.TURTLE, prefixes=PREFIXES
+        )
+        assert made is not None
+        return _prefixes_sorted(made)
+
+    def _triples(self, document: Document, archive: Archive, release: int) -> bytes:
+        tree = orjson.loads(document.body)
+        del tree["@context"]
+        premises: dict[str, tuple[Premise, ...]] = {
+            claim.key: claim.facts
+            for _, claim in archive.claims(release, document.uri)
+            if claim.facts
+        }
+        graph = f" <{document.uri}> ."
+        lines = nquads.document_lines(self.emitter.emit(tree), self.beliefs, premises or None)
+        return "".join(f"{line.removesuffix(graph)} .\n" for line in lines).encode()
+
+
+def _prefixes_sorted(turtle: bytes) -> bytes:
+    """Return Turtle with its prefixes in order: the serializer has them in another one each time."""
+    lines = turtle.split(b"\n")
+    count = sum(line.startswith(b"@prefix ") for line in lines[: len(PREFIXES)])
+    return b"\n".join([*sorted(lines[:count]), *lines[count:]])
