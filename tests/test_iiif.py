@@ -294,9 +294,9 @@ def test_several_captures_of_one_side_are_a_choice() -> None:
     assert body["type"] == "Choice"
     assert [picture["id"] for picture in body["items"]] == [
         BASE + "iiif/image/album-1-p12/full/max/0/default.jpg",
-        BASE + "iiif/image/album-1-p12-raking%20light/full/max/0/default.jpg",
+        BASE + "iiif/image/album-1-p12/capture/raking%20light/full/max/0/default.jpg",
     ]
-    assert canvas["thumbnail"][0]["id"].endswith("/album-1-p12/full/200,150/0/default.jpg")
+    assert canvas["thumbnail"][0]["id"].endswith("/album-1-p12/full/150,113/0/default.jpg")
 
 
 def test_an_item_named_like_a_page_keeps_the_ids_apart() -> None:
@@ -356,8 +356,8 @@ def test_a_remote_picture_keeps_its_service() -> None:
     [
         (Image(uri("album-1-p12"), "x.jpg"), "album-1-p12"),
         (Image(uri("item-0101"), "x.jpg", side="recto"), "item-0101"),
-        (Image(uri("item-0101"), "x.jpg", side="verso"), "item-0101-verso"),
-        (Image(uri("item-0101"), "x.jpg", side="verso", capture="2"), "item-0101-verso-2"),
+        (Image(uri("item-0101"), "x.jpg", side="verso"), "item-0101/verso"),
+        (Image(uri("item-0101"), "x.jpg", side="verso", capture="2"), "item-0101/verso/capture/2"),
     ],
 )
 def test_picture_keys(image: Image, key: str) -> None:

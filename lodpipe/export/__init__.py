@@ -19,9 +19,10 @@ from lodpipe import evidence
 from lodpipe.archive import Archive, Harvest, Slice
 from lodpipe.errors import UsageError
 from lodpipe.export.folder import Folder, Written, file_name, write_file, write_report
+from lodpipe.export.pictures import write_pictures
 from lodpipe.iris import key_of
 from lodpipe.project import Project
-from lodpipe.publish import iiif, nquads, pictures
+from lodpipe.publish import iiif, nquads
 from lodpipe.publish.harvest import EDM, about
 from lodpipe.publish.harvest.dataset import Dump
 from lodpipe.rdf import Emitter, class_iri
@@ -33,7 +34,6 @@ __all__ = ["Folder", "Job", "Written", "export", "file_name", "quads", "write_fi
 DOCUMENTS_IN_A_FRAME = 1_000
 """A reader can start at any zstd frame, and equal frames have equal bytes."""
 LEVEL = 6
-WHOLE = "/full/max/0/default.jpg"
 QUADS = "application/n-quads"
 CLAIM = f"#type> <{class_iri('AttributeAssignment')}>".encode()
 DUMPS = {
@@ -139,15 +139,10 @@ def _iiif(job: Job) -> None:
     layout = evidence.layout_of_rows(job.archive.layout(job.release))
     view = iiif.view_of(layout, tree_of)
     plan = iiif.plan(layout)
-    for thing, manifest in iiif.manifests(plan, view, site):
+    for _, manifest in iiif.manifests(plan, view, site):
         target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
-        _crop(project.folder, plan, thing, site, target)
         job.advance(1)
-    for image in layout.images:
-        if image.file:
-            name = iiif.picture_iri(image, site).removeprefix(base) + WHOLE
-            target.put(name, pictures.jpeg(project.folder / image.file, covered=image.covered))
-            job.advance(1)
+    write_pictures(iiif.local(plan, view, site), project, target, job.advance)
     label = {tag: [name] for tag, name in project.site.name.items()}
     whole = iiif.collection("all", label, plan, view, site)
     if whole:
@@ -208,17 +203,6 @@ _OUTPUTS: dict[str, Callable[[Job], None]] = {
     "edm": _edm,
     "dataset": _dataset,
 }
-
-
-def _crop(folder: Path, plan: iiif.Plan, thing: str, site: iiif.Site, target: Folder) -> None:
-    """Write the picture of a pasted item, cut from that of its page: level 0 answers no region."""
-    spot = plan.spot(thing)
-    if thing in plan.sheets or spot is None or not spot[1].image.file:
-        return
-    placed, sheet = spot
-    name = iiif.crop_iri(thing, site).removeprefix(site.base) + WHOLE
-    image = sheet.image
-    target.put(name, pictures.jpeg(folder / image.file, iiif.box(placed.region), image.covered))
 
 
 def _file_of(base: str, iri: str) -> str:

@@ -99,6 +99,16 @@ class Folder:
             return None
         return _half(path) if path in self._waiting else path
 
+    def keep(self, name: str) -> None:
+        """Leave one file as it is: it follows from the release, and somebody has looked."""
+        self._path(name)
+        self.result.same += 1
+
+    def read(self, name: str) -> bytes | None:
+        """Return what a file holds from an export before this one; None when there is none."""
+        path = self._root / file_name(name)
+        return path.read_bytes() if path.is_file() else None
+
     def finish(self) -> Written:
         """Take away the files that no longer follow from the release, and name those that do.
 

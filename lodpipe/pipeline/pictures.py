@@ -38,12 +38,12 @@ class Pictures:
         """Return the pictures of a thing, the one that is shown first in front."""
         if not self._wanted or uri in self._hidden:
             return []
-        return self._own(uri) or self._cut(uri)
+        return [*self._cut(uri), *self._own(uri)]
 
     def _of_item(self, uri: str) -> bool:
         plan = self._plan
         thing = uri in plan.items or uri in plan.singles
-        return thing and uri not in self._hidden and bool(self._own(uri) or self._cut(uri))
+        return thing and uri not in self._hidden and bool(self._cut(uri) or self._own(uri))
 
     def _own(self, uri: str) -> list[Picture]:
         return [
@@ -53,7 +53,7 @@ class Pictures:
         ]
 
     def _cut(self, uri: str) -> list[Picture]:
-        spot = self._plan.spot(uri)
+        spot = self._plan.cut(uri)
         if spot is None or spot[1].thing in self._hidden:
             return []
         placed, sheet = spot

@@ -22,6 +22,7 @@ from lodpipe.publish.iiif.common import (
     reference,
 )
 from lodpipe.publish.iiif.item import item
+from lodpipe.publish.iiif.local import Source, local
 from lodpipe.publish.iiif.plan import Plan, album_of, box, hidden, plan
 from lodpipe.publish.iiif.settings import (
     LanguageMap,
@@ -34,6 +35,7 @@ from lodpipe.publish.iiif.settings import (
     site_of,
     view_of,
 )
+from lodpipe.publish.iiif.tiles import files, sized, sizes
 from lodpipe.records import Tree
 
 __all__ = [
@@ -42,13 +44,16 @@ __all__ = [
     "Plan",
     "Row",
     "Site",
+    "Source",
     "View",
     "album_of",
     "box",
     "collection",
     "crop_iri",
+    "files",
     "hidden",
     "language_tags",
+    "local",
     "manifest",
     "manifest_iri",
     "manifests",
@@ -56,6 +61,8 @@ __all__ = [
     "picture_key",
     "plan",
     "site_of",
+    "sized",
+    "sizes",
     "to_bytes",
     "view_of",
 ]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from lodpipe.iris import document_iri, segment
 from lodpipe.publish.iiif import rows
-from lodpipe.publish.iiif.plan import Plan, Sheet
+from lodpipe.publish.iiif.plan import FRONT, Plan, Sheet
 from lodpipe.publish.iiif.settings import (
     LanguageMap,
     Site,
@@ -13,13 +13,13 @@ from lodpipe.publish.iiif.settings import (
     short_key,
     word,
 )
+from lodpipe.publish.iiif.tiles import FULL, sized
 from lodpipe.records import Image, Tree
 
 CONTEXT = "http://iiif.io/api/presentation/3/context.json"
 NAV_PLACE_CONTEXT = "http://iiif.io/api/extension/navplace/context.json"
 MEDIA_FRAGMENTS = "http://www.w3.org/TR/media-frags/"
 LINKED_ART_PROFILE = "https://linked.art/ns/v1/linked-art.json"
-FULL = "/full/max/0/default.jpg"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +40,16 @@ class Desk:
 
 
 def picture_key(image: Image, site: Site) -> str:
-    """Return the name of a picture below `iiif/image/`: the thing's, its side, its capture."""
+    """Return the name of a picture below `iiif/image/`: the thing's, its side, its capture.
+
+    A key is one segment, so what follows a slash can be no part of the key of another thing.
+    """
     parts = [short_key(site.base, image.thing)]
-    if image.side not in ("", "recto"):
+    if image.side not in FRONT:
         parts.append(image.side)
     if image.capture:
-        parts.append(segment(image.capture))
-    return "-".join(parts)
+        parts += ["capture", segment(image.capture)]
+    return "/".join(parts)
 
 
 def picture_iri(image: Image, site: Site) -> str:
@@ -171,17 +174,15 @@ def thumbnail(picture: Tree, site: Site) -> list[Tree]:
     picture = picture["items"][0] if picture["type"] == "Choice" else picture
     if not site.thumbnail or picture["type"] != "Image" or "service" not in picture:
         return []
-    width, height = picture["width"], picture["height"]
-    scale = min(1.0, site.thumbnail / max(width, height))
-    small = max(1, round(width * scale)), max(1, round(height * scale))
     base = picture["service"][0]["id"]
+    url, width, height = sized(base, picture["width"], picture["height"], site.thumbnail)
     return [
         {
-            "id": f"{base}/full/{small[0]},{small[1]}/0/default.jpg",
+            "id": url,
             "type": "Image",
             "format": "image/jpeg",
-            "width": small[0],
-            "height": small[1],
+            "width": width,
+            "height": height,
             "service": picture["service"],
         }
     ]

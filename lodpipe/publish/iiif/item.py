@@ -15,7 +15,7 @@ from lodpipe.publish.iiif.common import (
     thumbnail,
     whole,
 )
-from lodpipe.publish.iiif.plan import FRONT, Sheet, album_of, box, inside
+from lodpipe.publish.iiif.plan import Sheet, album_of, box, inside
 from lodpipe.publish.iiif.settings import phrase, word
 from lodpipe.records import Image, Placed, Tree
 
@@ -54,10 +54,9 @@ def _pictures(uri: str, desk: Desk) -> list[tuple[Sheet, Tree]]:
     """Return the pictures of a thing: its own, and where none shows its front, its place on the page."""
     own = () if uri in desk.view.hidden else desk.plan.sheets.get(uri, ())
     found = [(sheet, whole(sheet, desk.site)) for sheet in own]
-    if any(sheet.side in FRONT for sheet in own) or uri in desk.view.hidden:
-        return found
-    spot = desk.plan.spot(uri)
-    if spot is None or spot[1].thing in desk.view.hidden or not desk.may_leave(spot[1].thing):
+    spot = desk.plan.cut(uri)
+    unseen = desk.view.hidden & {uri, spot[1].thing if spot else uri}
+    if spot is None or unseen or not desk.may_leave(spot[1].thing):
         return found
     placed, sheet = spot
     area = box(placed.region)

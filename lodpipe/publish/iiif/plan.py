@@ -60,6 +60,11 @@ class Plan:
                 return placed, sheet
         return None
 
+    def cut(self, thing: str) -> tuple[Placed, Sheet] | None:
+        """Return the place that a picture of a thing is cut from; None when its front has its own."""
+        own = self.sheets.get(thing, ())
+        return None if any(sheet.side in FRONT for sheet in own) else self.spot(thing)
+
 
 def plan(layout: Layout) -> Plan:
     """Return the plan of a layout.

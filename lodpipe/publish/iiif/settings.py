@@ -12,6 +12,7 @@ from importlib.resources import files
 
 from lodpipe.iris import document_iri, key_of, segment
 from lodpipe.project import Project
+from lodpipe.publish.iiif.tiles import THUMBNAIL
 from lodpipe.records import Layout, Tree
 from lodpipe.terms import Concepts
 
@@ -89,7 +90,10 @@ def site_of(project: Project, concepts: Concepts) -> Site:
         languages=project.site.languages,
         provider=base + project.site.publisher,
         tags=language_tags(concepts, base),
+        pages="site" in project.export.outputs,
+        tiles=True,
         crops=True,
+        thumbnail=THUMBNAIL,
     )
 
 
