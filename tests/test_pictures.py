@@ -12,7 +12,7 @@ import msgspec
 import orjson
 import pytest
 import pyvips
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lodpipe.archive import Release
@@ -57,6 +57,7 @@ side = st.integers(1, 3000)
 
 
 @settings(max_examples=60)
+@example(1025, 1025)
 @given(side, side)
 def test_every_address_that_the_specification_gives_is_made_and_no_other(
     width: int, height: int

@@ -103,4 +103,9 @@ def files(width: int, height: int) -> Iterator[tuple[str, int, Box]]:
     yield FULL, 0, (0, 0, *there[0])
     for level, (across, down) in enumerate(there[1:], start=1):
         yield f"/full/{across},{down}/0/default.jpg", level, (0, 0, across, down)
-    yield from tiles(width, height)
+    given: set[str] = set()
+    for tile in tiles(width, height):
+        # a corner of a pixel or two is cut by several factors under one address
+        if tile.name not in given:
+            given.add(tile.name)
+            yield tile
