@@ -141,7 +141,7 @@ def test_what_was_cut_up_for_the_collage_is_whole_on_no_page() -> None:
 
 def test_the_community_speaks_for_itself() -> None:
     own = [row for row in table("evidence/claims.csv") if row["by"] == "group/teveli-council"]
-    assert {row["aspect"] for row in own} == {"depicts", "title", "place"}
+    assert {row["aspect"] for row in own} == {"depicts", "title", "place", "sitter"}
     unnamed = [row["key"] for row in table("evidence/people.csv") if "unnamed" in row["key"]]
     said = {row["about"] for row in table("evidence/claims.csv")}
     assert unnamed
@@ -218,11 +218,47 @@ def test_the_album_shows_all_pages_and_all_threads(folder: Path) -> None:
     ]
 
 
+NOTICE = "Teve sorru na hal, iri mesk ta vel."
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "iiif/manifest/item-0096.json", "iiif/manifest/album-1.json",
+        "linked-art/object/item-0096.json", "linked-art/object/album-1-p10.json",
+        "linked-art/object/print-0102-cut.json", "linked-art/visual/0102.json",
+    ],
+)  # fmt: skip
+def test_a_notice_stands_before_what_it_is_about_and_all_that_shows_it(
+    folder: Path, path: str
+) -> None:
+    text = (folder / "export" / path).read_text("utf-8")
+
+    assert NOTICE in text
+    for key in ('"items"', '"representation"'):
+        assert key not in text or text.index(NOTICE) < text.index(key)
+
+
+def test_pictures_without_teveli_people_have_no_notice(folder: Path) -> None:
+    for path in ("iiif/manifest/item-0101.json", "linked-art/object/album-1-p3.json"):
+        assert NOTICE not in (folder / "export" / path).read_text("utf-8")
+
+
+def test_the_notice_says_whose_it_is(folder: Path) -> None:
+    manifest = orjson.loads((folder / "export/iiif/manifest/item-0102.json").read_bytes())
+
+    assert manifest["requiredStatement"] == {
+        "label": {"en": ["Notice: Teveli Council"]},
+        "value": {"qtv": [NOTICE], "en": [table("evidence/notices.csv")[1]["text"]]},
+    }
+
+
 def test_what_is_withheld_is_nowhere(folder: Path) -> None:
     row = next(r for r in table("catalogue/items.csv") if r["Number"] == "0107")
     canaries = [
-        "item-0107", "visual/0107", row["Title"], row["Accession"],
-        table("evidence/access.csv")[0]["internal_reason"],
+        "item-0107", "visual/0107", row["Title"], row["Accession"], "Tarru", "granddaughter",
+        "c0231", "c0232", "second sheet", "council-letter-2", "ketterholm-83", "before his house",
+        *(row["internal_reason"] for row in table("evidence/access.csv") if row["internal_reason"]),
     ]  # fmt: skip
     read = 0
     for path in sorted((folder / "export").rglob("*")):

@@ -34,7 +34,7 @@ def _statement(notice: NoticeText, nodes: Nodes, report: Report) -> Tree:
         report(finding_of(fault, notice.place.at("language"), code="access"))
         node = nodes.statement(notice.text, TERM)
     if notice.authority:
-        node["identified_by"] = [nodes.name(notice.authority, term="")]
+        node["identified_by"] = [nodes.name(notice.authority)]
     if notice.contact:
-        node["referred_to_by"] = [nodes.statement(notice.contact, "")]
+        node["referred_to_by"] = [nodes.statement(notice.contact, "description")]
     return node

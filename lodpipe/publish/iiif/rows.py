@@ -104,16 +104,23 @@ def described(tree: Tree, view: View, site: Site) -> list[Row]:
 def notice_of(tree: Tree, uri: str, view: View, site: Site) -> Notice | None:
     """Return the notice of a thing: the caller's, else the notices that its document states.
 
-    The community's own language stands before the languages of the site.
+    The community's own language stands before the languages of the site. Notices that say whose
+    they are have that in their label.
     """
     if given := view.notices.get(uri):
         return given
-    text = texts_of(
-        tree.get("referred_to_by", ()), site.base + VOCAB + "statement/community-notice", site
-    )
+    said, term = tree.get("referred_to_by", ()), site.base + VOCAB + "statement/community-notice"
+    text = texts_of(said, term, site)
     own_first = sorted(text, key=lambda tag: tag in site.languages)
     text = {tag: text[tag] for tag in own_first}
-    return Notice(word("notice", site.languages), text) if text else None
+    named = (
+        name for one in said if texts_of([one], term, site) for name in one.get("identified_by", ())
+    )
+    whose = "; ".join(dict.fromkeys(name["content"] for name in named))
+    label = word("notice", site.languages)
+    if whose:
+        label = phrase("notice-of", site.languages, authority={"none": [whose]})
+    return Notice(label, text) if text else None
 
 
 def description_of(tree: Tree, site: Site) -> LanguageMap:
