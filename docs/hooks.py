@@ -24,7 +24,9 @@ def page_of(code: str) -> str:
 def index() -> str:
     """Return the page that lists all codes, worst first."""
     lines = ["# Findings", ""]
-    lines.append("What a run or a check tells, by its code: `warning[date]` is explained under `date`.")
+    lines.append(
+        "What a run or a check tells, by its code: `warning[date]` is explained under `date`."
+    )
     for severity in SEVERITIES:
         lines += ["", f"## Usually {_article(severity)}", "", "| code | what it is |", "|---|---|"]
         lines += [

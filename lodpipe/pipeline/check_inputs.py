@@ -219,12 +219,20 @@ def _concerns(place: Place | None, folder: str, only: str) -> bool:
 def _files(path: Path, run: CheckRun) -> Iterator[Item]:
     for file in _found(path):
         name = (file.relative_to(path) if path.is_dir() else Path(file.name)).as_posix()
-        if name == _RELEASE:
+        if name == _RELEASE or (path.is_dir() and _is_sitemap(file)):
             continue  # what an export says of itself
         if rdf_read.ending(file) in rdf_read.JSON_ENDINGS and _taken(file, name, run):
             continue
         for emitted in rdf_read.read(file, name, run.report):
             yield Item(emitted, file=name)
+
+
+def _is_sitemap(file: Path) -> bool:
+    """Whether an XML file is a list of addresses for crawlers, https://www.sitemaps.org/protocol.html."""
+    if file.suffix != ".xml":
+        return False
+    with file.open("rb") as handle:
+        return b"http://www.sitemaps.org/schemas/sitemap/" in handle.read(500)
 
 
 def _found(path: Path) -> list[Path]:

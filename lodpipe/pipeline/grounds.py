@@ -10,7 +10,8 @@ from lodpipe.weigh import Weighing
 
 Fact = dict[str, Any]
 """`kind` (stay, life, membership, thing, process, claim), what it names, and its sources."""
-_Row = tuple[str, str, int]
+_Row = tuple[str, str, int, str]
+"""File, sheet, row; and the key of the claim, since one row of a catalogue may make several."""
 
 
 def tell_grounds(
@@ -32,7 +33,7 @@ def tell_grounds(
     rows = dict(_rows(facts, leaving, withheld))
     for key, verdict in weighed.verdicts().items():
         if key in verdicts:
-            places = [(ground.file, ground.sheet, ground.row) for ground in verdict.because]
+            places = [(one.file, one.sheet, one.row, one.claim) for one in verdict.because]
             verdicts[key]["grounds"] = [rows[place] for place in places if place in rows]
 
 
@@ -45,7 +46,10 @@ def _rows(
             yield _row(place), {**fact, "sources": named}
     for claim in leaving:
         if claim.place is not None:
-            yield _row(claim.place), {"kind": "claim", "about": claim.about, "claim": claim.key}
+            yield (
+                _row(claim.place, claim.key),
+                {"kind": "claim", "about": claim.about, "claim": claim.key},
+            )
 
 
 _Told = tuple[Place, Iterable[str], dict[str, str]]
@@ -81,8 +85,8 @@ def _processes(facts: Evidence) -> Iterator[_Told]:
         yield one.place, one.sources, {"kind": "process", "process": one.process, **dates}
 
 
-def _row(place: Place) -> _Row:
-    return place.file, place.sheet, place.line
+def _row(place: Place, claim: str = "") -> _Row:
+    return place.file, place.sheet, place.line, claim
 
 
 def _text(date: Edtf | None) -> str:

@@ -3,7 +3,7 @@
 import shutil
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from lodpipe import evidence, workspace
 from lodpipe.archive import Archive
@@ -13,7 +13,7 @@ from lodpipe.findings import VIOLATION, Finding
 from lodpipe.pipeline.gather import gather
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 from lodpipe.project import Project
-from lodpipe.records import Entry
+from lodpipe.records import Claim, Entry
 
 LEDGER = "claims.csv"
 COLUMNS = (
@@ -80,7 +80,7 @@ def _check(shop: Workshop, folder: Path) -> list[Finding]:
         limits=shop.project.limits,
         report=found.append,
     )
-    entries = list(_entries(shop))
+    entries, mapped = _known(shop)
     resolved = evidence.resolve(
         loaded.evidence,
         shop.project.site.base,
@@ -90,20 +90,35 @@ def _check(shop: Workshop, folder: Path) -> list[Finding]:
         found.append,
         declare=not shop.project.sources,
     )
-    evidence.settle(resolved.claims, aspects, found.append)
+    keys = {claim.key for claim in resolved.claims}
+    mapped = [claim for claim in mapped if claim.key not in keys]
+    evidence.settle((*resolved.claims, *mapped), aspects, found.append)
     return [finding for finding in found if finding.severity == VIOLATION]
 
 
-def _entries(shop: Workshop) -> Iterable[Entry]:
-    """The documents of the newest release; of the sources as they stand where there is none."""
+def _known(shop: Workshop) -> tuple[list[Entry], list[Claim]]:
+    """Return the documents, and the claims that mappings made of records.
+
+    Those of the newest release; of the sources as they stand where there is none.
+    """
     if shop.project.archive.is_file():
         with Archive(shop.project.archive) as archive:
             latest = archive.latest()
             if latest is not None:
-                yield from (Entry(d.uri, d.kind, "") for d in archive.documents(latest.number))
-                return
+                return (
+                    [Entry(d.uri, d.kind, "") for d in archive.documents(latest.number)],
+                    _mapped(shop, (claim for _, claim in archive.claims(latest.number))),
+                )
     with gather(shop) as gathered:
-        yield from gathered.index.entries()
+        return list(gathered.index.entries()), _mapped(shop, gathered.claims)
+
+
+def _mapped(shop: Workshop, claims: Iterable[Claim]) -> list[Claim]:
+    """Those that do not stand in the ledger: a line of it may replace one of them."""
+    ledger = f"{shop.project.evidence.folder}/{PurePath(LEDGER).stem}."
+    return [
+        claim for claim in claims if claim.place is None or not claim.place.file.startswith(ledger)
+    ]
 
 
 def _free_key(shop: Workshop) -> str:

@@ -95,7 +95,12 @@ def _is_thing(index: Any, uri: str) -> bool:
     return entry is not None and entry.type in THING_KINDS
 
 
-Where = tuple[str, str, int]
+Where = tuple[str, str, int, str]
+"""File, sheet, row, and of several claims that one row makes the key of the one that is meant."""
+
+
+def _where(ground: Ground) -> Where:
+    return ground.file, ground.sheet, ground.row, ground.claim
 
 
 def _rows(
@@ -108,7 +113,7 @@ def _rows(
     found: dict[Where, str] = {}
 
     def put(ground: Ground, text: str) -> None:
-        found[ground.file, ground.sheet, ground.row] = text
+        found[_where(ground)] = text
 
     for being in facts.people:
         life = " to ".join(date_words(d, "en") if d else "?" for d in (being.born, being.died))
@@ -134,7 +139,7 @@ def _rows(
 
 
 def _told(ground: Ground, rows: dict[Where, str], labels: Labels) -> str:
-    says = rows.get((ground.file, ground.sheet, ground.row), "")
+    says = rows.get(_where(ground), "")
     sources = "; ".join(labels.of(source) for source in ground.sources) or "no source"
     return (
         f"{says} ({sources}; {ground.file}:{ground.row})" if says else f"{ground.file}:{ground.row}"

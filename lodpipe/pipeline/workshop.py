@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
 from pathlib import Path
 
 from lodpipe import evidence, project, read, terms
@@ -32,6 +31,7 @@ class Workshop:
     nodes: Nodes
     policy: Policy
     _mappings: dict[str, mappings.Mapping] = field(default_factory=dict)
+    _tables: dict[str, terms.Table] = field(default_factory=dict)
 
     def table(self, name: str) -> terms.Table:
         """Return a table of terms: the shipped one, with the lines of the project's own over it.
@@ -39,7 +39,9 @@ class Workshop:
         Raises:
             TermError: there is no table of this name.
         """
-        return _table(self.project.folder, name)
+        if name not in self._tables:
+            self._tables[name] = _table(self.project.folder, name)
+        return self._tables[name]
 
     def evidence(self, report: Report) -> evidence.Loaded:
         """Read the evidence folder of the project; all its faults go to `report`."""
@@ -193,7 +195,6 @@ def speakers_of(shop: Workshop) -> dict[str, Speaker]:
     return found
 
 
-@lru_cache(maxsize=200)
 def _table(folder: Path, name: str) -> terms.Table:
     paths = [
         place / f"{name}.csv" for place in (project.builtin("mappings") / "vocab", folder / VOCAB)

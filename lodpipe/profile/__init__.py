@@ -9,7 +9,7 @@ from hashlib import blake2b
 
 from lodpipe.profile.columns import Column, Parallels
 from lodpipe.profile.leaves import leaves
-from lodpipe.profile.looking import cautions_of, list_of, looks_of
+from lodpipe.profile.looking import FEW, cautions_of, list_of, looks_of
 from lodpipe.profile.results import KINDS, Caution, ColumnProfile, Look, Profile
 from lodpipe.records import Record
 
@@ -91,7 +91,7 @@ class Profiler:
         )
 
     def _profile(self, column: Column, looks: tuple[Look, ...]) -> ColumnProfile:
-        terms = any(look.kind in ("terms", "constant") for look in looks)
+        terms = not column.open and len(column.counts) <= FEW
         return ColumnProfile(
             column.name,
             column.records,

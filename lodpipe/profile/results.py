@@ -58,7 +58,7 @@ class ColumnProfile:
     Attributes:
         distinct: different values; `more`: there are more than that.
         samples: the most frequent values, each with how often it comes.
-        terms: all values, where `looks` calls them terms: what a vocabulary table needs.
+        terms: all values, where they are few: what a vocabulary table needs.
     """
 
     name: str
