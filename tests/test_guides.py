@@ -59,6 +59,8 @@ def test_what_the_tutorial_says_of_its_outcome(demo: Path) -> None:
     assert "assigned_property" in made[12]
     assert "evidence/whereabouts.csv:2" in weighed
     assert "contradicted" in weighed
+    # date and maker stand in one row of the catalogue, and are told apart
+    assert "made on 1 October 1869 (no source; catalogue/items.csv:4)" in weighed
     assert not (demo / "album/export/linked-art/object/14.json").exists()
     for path in (demo / "album/export").rglob("*.json"):
         assert "Camp Nine" not in path.read_text(encoding="utf-8"), path
