@@ -7,12 +7,14 @@ from importlib import metadata
 import click
 
 FOR = {
+    "anyio": "lodpipe serve",
     "click": "commands",
     "google-re2": "patterns in mappings",
     "jinja2": "pages of the site",
     "lxml": "XML sources, EDM and OAI-PMH",
     "msgspec": "lodpipe.toml",
     "orjson": "documents and exports",
+    "pymarc": "MARC sources",
     "pyld": "JSON-LD that others wrote",
     "pyoxigraph": "RDF that others wrote, authority files",
     "pyshacl": "the second engine of the check",
@@ -24,7 +26,9 @@ FOR = {
     "requests": "harvests and stores",
     "rich": "tables and bars",
     "ruamel.yaml": "mappings",
+    "starlette": "lodpipe serve",
     "uritemplate": "addresses in mappings",
+    "uvicorn": "lodpipe serve",
     "zstandard": "dumps",
 }
 """What is missing when a package is missing."""
