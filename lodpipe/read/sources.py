@@ -7,7 +7,7 @@ from pathlib import Path
 from lodpipe.errors import UsageError, nearest
 from lodpipe.findings import Finding, Report
 from lodpipe.project import Limits
-from lodpipe.read import json_, jsonl, xml
+from lodpipe.read import json_, jsonl, marc, xml
 from lodpipe.read.options import ReadOptions
 from lodpipe.records import Record, Unreadable
 from lodpipe.tables import csv_rows, sheet_rows
@@ -68,6 +68,7 @@ FORMATS: dict[str, Format] = {
     "json": Format(json_.records, (".json",), frozenset({"encoding", "records"})),
     "jsonl": Format(jsonl.records, (".jsonl", ".ndjson"), frozenset({"encoding"})),
     "xml": Format(xml.records, (".xml",), frozenset({"encoding", "records"})),
+    "marc": Format(marc.records, (".mrc", ".marc"), frozenset({"encoding", "records"})),
 }
 _OF_ENDING = {ending: name for name, kind in FORMATS.items() for ending in kind.endings}
 
