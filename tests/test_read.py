@@ -63,7 +63,7 @@ def test_the_ending_decides(tmp_path: Path, name: str, content: str) -> None:
 
 WRONG_OPTIONS = [
     ("a.txt", {}, "the ending of `a.txt` does not say what format it has",
-     'declare `format`, one of "csv", "tsv", "xlsx", "json", "jsonl", "xml"'),
+     'declare `format`, one of "csv", "tsv", "xlsx", "json", "jsonl", "xml", "marc"'),
     ("a.csv", {"format": "cvs"}, "`cvs` is not a format, declared for `a.csv`",
      "did you mean `csv`?"),
     ("a.csv", {"records": "$[*]"}, "`records` does not belong to CSV, declared for `a.csv`",
