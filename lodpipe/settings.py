@@ -4,7 +4,7 @@ from typing import Annotated
 
 import msgspec
 
-OUTPUTS = ("linked-art", "nquads", "iiif", "edm", "dataset")
+OUTPUTS = ("linked-art", "nquads", "iiif", "edm", "dataset", "site")
 USUAL_OUTPUTS = ("linked-art", "nquads", "iiif")
 MOST_IN_A_PAGE = 1_000
 """Harvesters read an answer whole, and give up on one that takes long."""

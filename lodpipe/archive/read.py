@@ -264,11 +264,18 @@ class Archive:
         ):
             yield owner, self._json(line, unpack_claim)
 
-    def verdicts(self, release: int) -> dict[str, Any]:
-        """Return what the evidence makes of each weighed claim, as JSON values by its key."""
+    def verdicts(self, release: int, document: str = "") -> dict[str, Any]:
+        """Return what the evidence makes of each weighed claim, as JSON values by its key.
+
+        Args:
+            document: whose claims; those of all documents when empty.
+        """
+        chosen = "document = :document AND " if document else ""
         rows = self._query(
-            f"SELECT key, verdict FROM claims WHERE verdict IS NOT NULL AND {_VALID} ORDER BY key",
+            f"SELECT key, verdict FROM claims WHERE {chosen}verdict IS NOT NULL AND {_VALID}"
+            " ORDER BY key",
             release,
+            document=document,
         )
         return {key: self._json(verdict) for key, verdict in rows}
 

@@ -200,7 +200,7 @@ def check(
 @click.option("--release", "number", type=int, help="Which release; the newest when left out.")
 @_json
 def export(folder: Path, target: Path | None, number: int | None, as_json: bool) -> None:
-    """Write a release as files: Linked Art JSON, N-Quads, IIIF manifests.
+    """Write a release as files: Linked Art JSON, N-Quads, IIIF manifests, pages for readers.
 
     \b
     Example:

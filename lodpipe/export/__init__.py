@@ -1,4 +1,4 @@
-"""A release as files: Linked Art JSON, N-Quads, IIIF manifests.
+"""A release as files: Linked Art JSON, N-Quads, IIIF manifests, EDM, pages for readers, the dataset.
 
 Only folders that lodpipe owns are touched: an export holds `release.json`, which lodpipe wrote,
 and a folder with anything else in it is refused. A file is written only where its bytes differ,
@@ -22,7 +22,7 @@ from lodpipe.export.folder import Folder, Written, file_name, write_file, write_
 from lodpipe.export.pictures import write_pictures
 from lodpipe.iris import key_of
 from lodpipe.project import Project
-from lodpipe.publish import iiif, nquads
+from lodpipe.publish import iiif, nquads, site
 from lodpipe.publish.harvest import EDM, about
 from lodpipe.publish.harvest.dataset import Dump
 from lodpipe.rdf import Emitter, class_iri
@@ -149,6 +149,16 @@ def _iiif(job: Job) -> None:
         target.put(_file_of(base, whole["id"]), iiif.to_bytes(whole))
 
 
+def _site(job: Job) -> None:
+    """The pages for readers."""
+    reader = site.ArchiveReader(job.archive, job.release)
+    plan = iiif.plan(evidence.layout_of_rows(job.archive.layout(job.release)))
+    settings = site.settings_of(job.project, job.concepts, job.archive, job.release)
+    for name, body in site.pages(reader, plan, settings):
+        job.target.put(name, body)
+        job.advance(1)
+
+
 def _edm(job: Job) -> None:
     """A file a thing that aggregators take: the bytes that a harvester gets of it."""
     harvest = Harvest(job.archive)
@@ -201,6 +211,7 @@ _OUTPUTS: dict[str, Callable[[Job], None]] = {
     "nquads": _nquads,
     "iiif": _iiif,
     "edm": _edm,
+    "site": _site,
     "dataset": _dataset,
 }
 

@@ -16,6 +16,14 @@ from lodpipe.wording.claims import (
     short_words,
 )
 from lodpipe.wording.date_words import date_phrase, date_words
+from lodpipe.wording.evidence_words import (
+    aspect_word,
+    days_words,
+    fact_words,
+    held_kind,
+    held_words,
+    verdict_words,
+)
 from lodpipe.wording.slots import FREE_OF_CLAIMS, TEXT_SLOTS, VALUE_ONLY_SLOTS, Slot
 from lodpipe.wording.tables import has, joined, language_for, languages, say
 
@@ -31,12 +39,17 @@ __all__ = [
     "VALUE_ONLY_SLOTS",
     "Slot",
     "View",
+    "aspect_word",
     "attribution_line",
     "claim_words",
     "date_phrase",
     "date_words",
+    "days_words",
     "edtf_of",
+    "fact_words",
     "has",
+    "held_kind",
+    "held_words",
     "joined",
     "language_for",
     "languages",
@@ -44,4 +57,5 @@ __all__ = [
     "role_word",
     "say",
     "short_words",
+    "verdict_words",
 ]
