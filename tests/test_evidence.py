@@ -645,7 +645,7 @@ def layout_case(
         for key in ("object/album", "object/p12", "object/i1", "object/i2", "set/snow")
     )
     found = evidence.check_layout(
-        (*case.loaded.layout, *mapped), folder, BASE, lambda: entries, case.concepts,
+        lambda: (*case.loaded.layout, *mapped), folder, BASE, lambda: entries, case.concepts,
         case.findings.append,
     )  # fmt: skip
     said = [(f.code, str(f.place), f.message) for f in case.findings]

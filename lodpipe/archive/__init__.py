@@ -9,6 +9,7 @@ from lodpipe.archive.compare import Change, compare
 from lodpipe.archive.harvest import Activity, Dissemination, Harvest, Slice
 from lodpipe.archive.read import Archive, Document, Release, names
 from lodpipe.archive.renditions import Rendition
+from lodpipe.archive.standing import forget_standing, read_standing, write_standing
 from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, remove
 from lodpipe.archive.writer import Plan, Stamp
 
@@ -30,8 +31,11 @@ __all__ = [
     "commit",
     "compare",
     "end_now",
+    "forget_standing",
     "lock",
     "names",
     "plan",
+    "read_standing",
     "remove",
+    "write_standing",
 ]

@@ -12,7 +12,13 @@ from lodpipe.evidence.access import CLAIM, Access, Named, NoticeText, named, rea
 from lodpipe.evidence.columns import FILES, Folder
 from lodpipe.evidence.facts import Evidence
 from lodpipe.evidence.keys import Entries, candidates
-from lodpipe.evidence.layout import check_layout, layout_of_rows, read_layout, rows_of_layout
+from lodpipe.evidence.layout import (
+    check_layout,
+    layout_of_rows,
+    read_layout,
+    rows_of_images,
+    rows_of_layout,
+)
 from lodpipe.evidence.ledger import certain, claims, compare, sets_of, settle, written
 from lodpipe.evidence.read_facts import circles, read_facts
 from lodpipe.evidence.resolving import resolve
@@ -40,6 +46,7 @@ __all__ = [
     "load",
     "named",
     "resolve",
+    "rows_of_images",
     "rows_of_layout",
     "rows_of_stays",
     "sets_of",

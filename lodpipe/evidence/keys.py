@@ -18,6 +18,8 @@ ANY: frozenset[str] = frozenset()
 
 Entries = Callable[[], Iterable[Entry]]
 """What gives all documents of a run, as often as it is called."""
+Get = Callable[[str], Entry | None]
+"""What gives the document that has an IRI."""
 
 
 class KeyFault(ValueFault):
@@ -34,13 +36,21 @@ class Keys:
     Args:
         base: base IRI of the project. `entries`: all documents. `concepts`: our own concepts.
         wanted: keys that will be asked for; only documents that may be meant are remembered.
+        get: finds a document by its IRI. With it, keys that are whole paths need not be `wanted`:
+            a mapping writes those by the ten thousand.
     """
 
     def __init__(
-        self, base: str, entries: Entries, concepts: Concepts, wanted: Collection[str]
+        self,
+        base: str,
+        entries: Entries,
+        concepts: Concepts,
+        wanted: Collection[str],
+        get: Get | None = None,
     ) -> None:
         self.base = base
         self._entries = entries
+        self._get = get
         self._by_segment: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
         self._hints: dict[str, list[str]] = {}
         segments = {self._path(key).rsplit("/", 1)[-1] for key in wanted}
@@ -65,6 +75,8 @@ class Keys:
         Raises:
             KeyFault: no document, several, or one of another class.
         """
+        if (uri := self.whole(key, kinds[0])) is not None:
+            return uri
         path = self._path(key)
         last = path.rsplit("/", 1)[-1]
         known = self._by_segment.get(last, [])
@@ -87,6 +99,13 @@ class Keys:
             type_ = candidates[0][1]
             raise KeyFault(f"`{key}` is a {type_}, and this column takes {wanted}", "unknown-key")
         raise KeyFault(f"no document has the key `{key}`", "unknown-key", self._nearest(path))
+
+    def whole(self, key: str, kind: frozenset[str]) -> str | None:
+        """Return the IRI of the document whose whole path a key is, where it is of the kind."""
+        if self._get is None or (":" in key and not key.startswith(self.base)):
+            return None
+        entry = self._get(self.base + self._path(key))
+        return entry.uri if entry and (not kind or entry.type in kind) else None
 
     def all(self, key: str) -> tuple[str, ...]:
         """Return every document that a key may mean."""

@@ -6,6 +6,7 @@ for keys and sizes for files, and what cannot be used is reported.
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Literal, TypeVar
@@ -13,7 +14,7 @@ from typing import Literal, TypeVar
 from lodpipe.errors import IriError, nearest
 from lodpipe.evidence.cells import Cells
 from lodpipe.evidence.columns import Folder
-from lodpipe.evidence.keys import ANY, OBJECTS, Entries, KeyFault, Keys
+from lodpipe.evidence.keys import ANY, OBJECTS, Entries, Get, KeyFault, Keys
 from lodpipe.evidence.pictures import PictureFault, size_of
 from lodpipe.findings import Finding, Report
 from lodpipe.iris import check_iri, check_language
@@ -22,9 +23,13 @@ from lodpipe.terms import Concepts
 
 LAYOUT_FILES = ("images", "layout", "threads")
 SIDES = ("recto", "verso", "cover", "loose", "fold-out", "left", "right")
+_MEANT = {"thing": OBJECTS, "on": OBJECTS, "thread": frozenset({"Set"})}
+"""Columns with keys, each with the classes that a key in it means first."""
 _REGION = re.compile(r"-?\d+(?:\.\d+)?")
 
 R = TypeVar("R", Image, Placed, Stop)
+Rows = Callable[[], Iterable[LayoutRow]]
+"""What gives all rows of the layout, as often as it is called."""
 
 
 def read_layout(folder: Folder) -> tuple[LayoutRow, ...]:
@@ -37,27 +42,35 @@ def read_layout(folder: Folder) -> tuple[LayoutRow, ...]:
 
 
 def check_layout(
-    rows: Sequence[LayoutRow],
+    rows: Rows,
     root: Path,
     base: str,
     entries: Entries,
     concepts: Concepts,
     report: Report,
+    *,
+    get: Get | None = None,
+    aside: Callable[[Image], None] | None = None,
 ) -> Layout:
     """Return the layout that rows of files and mappings make; report rows that cannot be used.
 
     Args:
+        rows: returns all rows, each time that it is called: a large collection has one a picture.
         root: project folder, below which image files lie; their sizes are read from them.
-        entries: all documents of the run.
+        entries: all documents of the run. `get`: finds one of them by its IRI.
+        aside: takes the pictures of things that no row places anywhere. These are most of a large
+            collection, and nothing but their own document asks for them. None: the layout has them.
     """
-    columns = ("thing", "on", "thread")
-    wanted = {cell for row in rows for name in columns if (cell := row.cells.get(name, "").strip())}
-    checker = _Checker(Keys(base, entries, concepts, wanted), root, report)
-    images = checker.all(rows, "images", checker.image)
+    keys = Keys(base, entries, concepts, (), get)
+    wanted = {key for row in rows() for key, kind in _keys(row) if keys.whole(key, kind) is None}
+    if wanted:
+        keys = Keys(base, entries, concepts, wanted, get)
+    checker = _Checker(keys, root, report)
+    images = _images(checker, rows, aside)
     sizes = {(image.thing, image.side): image for image in reversed(images)}
     placed = [
         kept
-        for row in checker.all(rows, "layout", checker.placed)
+        for row in checker.all(rows(), "layout", checker.placed)
         if (kept := _inside(row, sizes, report))
     ]
     placed = _without_circles(placed, report)
@@ -66,11 +79,33 @@ def check_layout(
         tuple(sorted(placed, key=lambda p: (p.on, p.order, p.side, p.thing, p.region))),
         tuple(
             sorted(
-                checker.all(rows, "threads", checker.stop),
+                checker.all(rows(), "threads", checker.stop),
                 key=lambda s: (s.thread, s.order, s.thing, s.region, s.language),
             )
         ),
     )
+
+
+def _keys(row: LayoutRow) -> Iterator[tuple[str, frozenset[str]]]:
+    """Yield the keys of a row, each with the kind of document that it means before any other."""
+    for column, kind in _MEANT.items():
+        if cell := row.cells.get(column, "").strip():
+            yield cell, kind
+
+
+def _images(checker: "_Checker", rows: Rows, aside: Callable[[Image], None] | None) -> list[Image]:
+    """Return the pictures of things that rows place somewhere; the others are put aside."""
+    images = checker.each(rows(), "images", checker.image)
+    if aside is None:
+        return checker.once(images)
+    tied = checker.tied(rows())
+    kept = []
+    for image in images:
+        if image.thing in tied:
+            kept.append(image)
+        else:
+            aside(image)
+    return checker.once(kept)
 
 
 class _Checker:
@@ -81,7 +116,9 @@ class _Checker:
         self.sizes: dict[str, tuple[int, int]] = {}
 
     def all(self, rows: Iterable[LayoutRow], file: str, make: Callable[[Cells], R]) -> list[R]:
-        made: dict[R, R] = {}
+        return self.once(self.each(rows, file, make))
+
+    def each(self, rows: Iterable[LayoutRow], file: str, make: Callable[[Cells], R]) -> Iterator[R]:
         for row in rows:
             if row.file != file:
                 continue
@@ -89,9 +126,25 @@ class _Checker:
             cells = Cells(Record(row.cells, place, "table"), self.report, "layout")
             found = make(cells)
             if not cells.bad:
-                # what a file and a mapping both say is said once
-                made.setdefault(replace(found, place=None), replace(found, place=place))
-        return list(made.values())
+                yield replace(found, place=place)
+
+    def once(self, made: Iterable[R]) -> list[R]:
+        """Say once what a file and a mapping both say; the first place stays."""
+        places: dict[R, Place | None] = {}
+        for row in made:
+            places.setdefault(replace(row, place=None), row.place)
+        return [replace(row, place=place) for row, place in places.items()]
+
+    def tied(self, rows: Iterable[LayoutRow]) -> frozenset[str]:
+        """Return the things that any row places somewhere, or on which it places something."""
+        found = set()
+        for row in rows:
+            for key, _ in _keys(row) if row.file != "images" else ():
+                with suppress(KeyFault):  # reported when the row is made
+                    found.add(self.keys.find(key, ANY))
+                with suppress(KeyFault):
+                    found.add(self.keys.find(key, OBJECTS, ANY))
+        return frozenset(found)
 
     def image(self, cells: Cells) -> Image:
         file, service = cells.text("file"), cells.text("service")
@@ -254,9 +307,9 @@ def _without_circles(placed: Sequence[Placed], report: Report) -> list[Placed]:
     return kept
 
 
-def rows_of_layout(layout: Layout) -> Iterator[LayoutRow]:
-    """Yield a checked layout as rows of text, which `layout_of_rows` reads back."""
-    for image in layout.images:
+def rows_of_images(images: Iterable[Image]) -> Iterator[LayoutRow]:
+    """Yield checked pictures as rows of text, which `layout_of_rows` reads back."""
+    for image in images:
         cells = {
             "thing": image.thing, "file": image.file, "service": image.service,
             "side": image.side, "capture": image.capture,
@@ -265,6 +318,11 @@ def rows_of_layout(layout: Layout) -> Iterator[LayoutRow]:
         if image.covered:
             cells["covered"] = ";".join(map(_joined, image.covered))
         yield LayoutRow("images", cells, image.place)
+
+
+def rows_of_layout(layout: Layout) -> Iterator[LayoutRow]:
+    """Yield a checked layout as rows of text, which `layout_of_rows` reads back."""
+    yield from rows_of_images(layout.images)
     for placed in layout.placed:
         cells = {
             "thing": placed.thing, "on": placed.on, "order": str(placed.order),

@@ -10,7 +10,7 @@ by the batch.
 from lodpipe.parts.drafts import Drafts, DraftWriter, Duplicates
 from lodpipe.parts.index import IndexReader, IndexWriter, Stored, United
 from lodpipe.parts.made import Made, MadeWriter, Mark, read_found, read_made, read_marks
-from lodpipe.parts.pack import Trail, work_folder
+from lodpipe.parts.pack import Trail, pack_finding, unpack_finding, work_folder
 
 __all__ = [
     "DraftWriter",
@@ -24,8 +24,10 @@ __all__ = [
     "Stored",
     "Trail",
     "United",
+    "pack_finding",
     "read_found",
     "read_made",
     "read_marks",
+    "unpack_finding",
     "work_folder",
 ]

@@ -20,15 +20,18 @@ from lodpipe.parts.pack import (
     unpack_claim,
     unpack_finding,
 )
-from lodpipe.records import Claim, Entry, Input, TraceEntry, Tree
+from lodpipe.records import Claim, Entry, Image, Input, TraceEntry, Tree
 
 _INDEX = """
 CREATE TABLE entry(uri TEXT PRIMARY KEY, type TEXT, label TEXT, parents BLOB, shows BLOB,
                    roles BLOB) WITHOUT ROWID;
 CREATE TABLE united(uri TEXT PRIMARY KEY, tree BLOB, trace BLOB, beside BLOB) WITHOUT ROWID;
 CREATE TABLE claim(document TEXT, key TEXT, body BLOB);
+CREATE TABLE picture(thing TEXT, side TEXT, capture TEXT, file TEXT, service TEXT, width INTEGER,
+                     height INTEGER, PRIMARY KEY(thing, side, capture, file, service)) WITHOUT ROWID;
 """
 
+_PICTURES = "SELECT * FROM picture {} ORDER BY thing, side, capture, file, service"
 
 MOST_KEPT = 4_000
 """Entries that a reader keeps in memory."""
@@ -65,6 +68,7 @@ class IndexWriter:
         self._db = create(path, _INDEX)
         self._united: list[tuple[str, bytes, bytes, bytes]] = []
         self._entries: list[tuple[Any, ...]] = []
+        self._pictures: list[tuple[Any, ...]] = []
 
     def add(self, united: United, entry: Entry) -> None:
         """Take one document."""
@@ -96,12 +100,23 @@ class IndexWriter:
             "INSERT INTO claim VALUES(?,?,?)", (document, claim.key, pack_claim(claim))
         )
 
+    def picture(self, image: Image) -> None:
+        """Take one picture of a thing that lies nowhere; one that is there already is said once."""
+        size = (image.width, image.height)
+        names = (image.thing, image.side, image.capture, image.file, image.service)
+        self._pictures.append((*names, *size))
+        if len(self._pictures) >= ROWS_AT_ONCE:
+            self.flush()
+
     def flush(self) -> None:
         """Write what has been taken so far, so that an `IndexReader` sees it."""
         with self._db:
+            self._db.executemany(
+                "INSERT OR IGNORE INTO picture VALUES(?,?,?,?,?,?,?)", self._pictures
+            )
             self._db.executemany("INSERT INTO united VALUES(?,?,?,?)", self._united)
             self._db.executemany("INSERT INTO entry VALUES(?,?,?,?,?,?)", self._entries)
-        self._united, self._entries = [], []
+        self._united, self._entries, self._pictures = [], [], []
 
     def close(self) -> None:
         """Write what is left."""
@@ -185,6 +200,15 @@ class IndexReader:
         claims = self._db.execute("SELECT body FROM claim WHERE document = ? ORDER BY key", (uri,))
         return _stored(row), [unpack_claim(body) for (body,) in claims]
 
+    def pictures_of(self, thing: str) -> list[Image]:
+        """Return the pictures of a thing that lies nowhere, in the order of the layout."""
+        return [_image(r) for r in self._db.execute(_PICTURES.format("WHERE thing = ?"), (thing,))]
+
+    def pictures(self) -> Iterator[Image]:
+        """Yield the pictures of all things that lie nowhere, in the order of the layout."""
+        for row in self._db.execute(_PICTURES.format("")):
+            yield _image(row)
+
     def count(self) -> int:
         """Return the number of documents."""
         return int(self._db.execute("SELECT count(*) FROM entry").fetchone()[0])
@@ -204,6 +228,11 @@ def _entry(row: tuple[Any, ...]) -> Entry:
         tuple(orjson.loads(shows)),
         tuple(orjson.loads(roles)),
     )
+
+
+def _image(row: tuple[Any, ...]) -> Image:
+    thing, side, capture, file, service, width, height = row
+    return Image(thing, file, service, side, capture, width, height)
 
 
 def _stored(row: tuple[Any, ...]) -> Stored:

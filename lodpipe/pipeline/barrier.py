@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,6 @@ from lodpipe.assemble import (
     link,
     place_claims,
     sessions,
-    unite,
 )
 from lodpipe.findings import Finding, Report
 from lodpipe.nodes import Nodes
@@ -42,11 +42,11 @@ from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.premises import with_premises
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.settling import FORMER, settle_claims
+from lodpipe.pipeline.uniting import leave_out_duplicates, write_index
 from lodpipe.pipeline.unsaid import Unsaid, name_taken_out, names_of, without_names
 from lodpipe.pipeline.weigh_run import findings_of, verdicts_of, weighing_of
 from lodpipe.pipeline.workshop import Workshop, speakers_of
-from lodpipe.records import Claim, Layout, Place, Tree
-from lodpipe.terms import VOCAB
+from lodpipe.records import Claim, Layout, Tree
 from lodpipe.wording import language_for, say
 
 PICTURED = ("representation", "digitally_shown_by")
@@ -64,7 +64,8 @@ class Barrier:
             `words` what these are called.
         index: the file of the index that pass 2 reads.
         pictures: which pictures and manifest a document points at.
-        layout: images, layout and threads that may leave the house.
+        layout: images, layout and threads that may leave the house, but for the pictures of things
+            that lie nowhere: these are in the index.
         held: all that access asks for. `unsaid`: names that no text may say.
         verdicts: what the evidence that may leave makes of each claim, by its key, as JSON values.
         facts, claims: resolved evidence and settled claims, before access leaves any out.
@@ -134,6 +135,7 @@ class Barrier:
     ) -> Callable[[Stored, list[Claim]], tuple[Made, Tree]]:
         seen = Visible(index, self.withheld | waiting)
         base = shop.project.site.base
+        self.pictures = self.pictures.beside(index.pictures_of)
         merger = Merger(
             shop.nodes,
             seen,
@@ -228,8 +230,8 @@ def barrier(
     whole = path.with_name("everything.sqlite")
     with closing(Drafts([part])) as drafts, ExitStack() as stack:
         with clock.stage("unite"):
-            _duplicates(drafts, books, made)
-            writer = _index(shop, drafts, whole)
+            leave_out_duplicates(drafts, books, made.findings.append)
+            writer = write_index(shop, drafts, whole)
             everything = stack.enter_context(closing(IndexReader(whole)))
         with clock.stage("claims, access, layout"):
             _access(shop, loaded, drafts, everything, day, made)
@@ -237,13 +239,13 @@ def barrier(
                 # what the record of a withheld thing says of others is not said either
                 drafts.leave_out(made.withheld)
                 writer.close()
-                writer = _index(shop, drafts, path)
+                writer = write_index(shop, drafts, path)
             else:
                 path = whole
             stack.callback(writer.close)
             index = stack.enter_context(closing(IndexReader(path)))
             _claims(shop, drafts, writer, index, made)
-            _layout(shop, loaded, drafts, everything, made)
+            _layout(shop, loaded, drafts, writer, everything, made)
         with clock.stage("weigh"):
             _weigh(shop, made)
             made.findings += in_circles(index)
@@ -291,68 +293,6 @@ def _weigh(shop: Workshop, made: Barrier) -> None:
     made.told = facts
 
 
-def _index(shop: Workshop, drafts: Drafts, path: Path) -> IndexWriter:
-    """Write the index of what the drafts make; it stays open for what claims call for."""
-    writer = IndexWriter(path)
-    _unite(shop, drafts, writer, path)
-    _publisher(shop, writer, path)
-    return writer
-
-
-def _duplicates(drafts: Drafts, books: Books, made: Barrier) -> None:
-    for group in drafts.duplicates():
-        books.records["mapped"] -= len(group.others)
-        books.records["duplicate"] += len(group.others)
-        made.findings.append(
-            Finding(
-                "duplicate",
-                f"{len(group.others) + 1} records have the key `{group.key}`; "
-                f"used is {group.kept}, not {', '.join(group.others[:3])}",
-                Place(group.source),
-                value=group.key,
-                hint="give each record a key of its own",
-            )
-        )
-
-
-def _unite(shop: Workshop, drafts: Drafts, writer: IndexWriter, path: Path) -> None:
-    """Unite the drafts of each document, and make the Groups of the unidentified that they name."""
-    base = shop.project.site.base
-    unidentified: set[str] = set()
-    for group, found in drafts.groups():
-        united = unite(group, found.append)
-        united.findings = found
-        unidentified.update(
-            iri for iri in house_iris(united.tree, base) if not iri.startswith(base + VOCAB)
-        )
-        writer.add(united, entry_of(united.tree))
-    writer.flush()
-    with closing(IndexReader(path)) as index:
-        for tree in house_documents(unidentified, shop.nodes):
-            if not tree["id"].startswith(base + VOCAB) and index.get(tree["id"]) is None:
-                writer.add(United(tree["id"], tree), entry_of(tree))
-    writer.flush()
-
-
-def _publisher(shop: Workshop, writer: IndexWriter, path: Path) -> None:
-    """Make the document of the publisher, where no source does: claims and pages point at it."""
-    site = shop.project.site
-    uri = site.base + site.publisher
-    with closing(IndexReader(path)) as index:
-        if index.get(uri) is None:
-            tree: Tree = {
-                "id": uri,
-                "type": "Group",
-                "_label": site.name.get(shop.project.language) or next(iter(site.name.values())),
-                "identified_by": [
-                    shop.nodes.name(name, language=language)
-                    for language, name in sorted(site.name.items())
-                ],
-            }
-            writer.add(United(uri, tree), entry_of(tree))
-            writer.flush()
-
-
 def _claims(
     shop: Workshop, drafts: Drafts, writer: IndexWriter, index: IndexReader, made: Barrier
 ) -> None:
@@ -383,17 +323,22 @@ def _layout(
     shop: Workshop,
     loaded: evidence.Loaded,
     drafts: Drafts,
+    writer: IndexWriter,
     index: IndexReader,
     made: Barrier,
 ) -> None:
     checked = evidence.check_layout(
-        [*loaded.layout, *drafts.layout()],
+        lambda: chain(loaded.layout, drafts.layout()),
         shop.project.folder,
         shop.project.site.base,
         index.entries,
         shop.concepts,
         made.findings.append,
+        get=index.get,
+        # what is withheld may be seen on any picture: then all of them are looked through at once
+        aside=None if made.withheld else writer.picture,
     )
+    writer.flush()
     made.layout = layout_that_may_leave(checked, made.withheld, made.held.carriers)
     made.showing = made.held.showing(things_showing(checked, made.withheld, made.held.carriers))
     made.layout = without_names(made.layout, made.unsaid)

@@ -11,12 +11,12 @@ from lodpipe import export as exporter
 from lodpipe.archive import Archive, Plan, Stamp
 from lodpipe.assemble import named_after
 from lodpipe.errors import EmptyError
-from lodpipe.evidence import rows_of_layout, rows_of_stays
+from lodpipe.evidence import rows_of_images, rows_of_layout, rows_of_stays
 from lodpipe.findings import INFO, WARNING, Finding, at_least
 from lodpipe.parts import IndexReader, read_found, read_made, read_marks
 from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.progress import Clock
-from lodpipe.pipeline.results import Result
+from lodpipe.pipeline.results import REPORT, Result
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.publish import harvest
 from lodpipe.terms import VOCAB
@@ -73,16 +73,17 @@ def settle(
         result.books.documents = dict(plan.counts)
         result.books.known = _known(path, index, middle.house | middle.hidden)
         result.books.balance()
-        exporter.write_report(path.parent / "report.jsonl", _counted(run, result))
+        exporter.write_report(path.parent / REPORT, _counted(run, result))
         findings = [*run.findings, *_unused(run, result)]
         result.tally.add(findings)
         chosen = _after_losses(shop, run, plan, must_go, result)
         if chosen is not None:
             stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
-            layout = [
-                *rows_of_layout(middle.layout),
-                *rows_of_stays(middle.told, middle.withheld),
-            ]
+            layout = itertools.chain(
+                rows_of_layout(middle.layout),
+                rows_of_images(index.pictures()),
+                rows_of_stays(middle.told, middle.withheld),
+            )
             findings = [f for f in findings if f.code not in HOUSE_ONLY and f.value not in hidden]
             unsent: list[Finding] = []
             render = archive.Render(
@@ -96,7 +97,7 @@ def settle(
                 render=render, visible=run.visible,
             )  # fmt: skip
             result.tally.add(unsent)
-    _outcome(shop, result)
+    tell_outcome(shop, result)
 
 
 def _counted(run: Settlement, result: Result) -> Iterator[Finding]:
@@ -186,7 +187,7 @@ def _after_losses(
         result.status = STATUS_FINDINGS
     if share <= shop.project.losses or run.accept_losses:
         return plan
-    result.status = STATUS_FINDINGS
+    result.status, result.held = STATUS_FINDINGS, True
     hidden = [uri for uri, state in plan.states.items() if state == "withheld"]
     only_hidden = plan.only([*hidden, *(uri for uri in must_go if uri not in hidden)])
     goes = bool(only_hidden.states) and shop.project.archive.is_file()
@@ -205,7 +206,8 @@ def _after_losses(
     return only_hidden if goes else None
 
 
-def _outcome(shop: Workshop, result: Result) -> None:
+def tell_outcome(shop: Workshop, result: Result) -> None:
+    """Say in sentences which release there is, and which documents are stopped."""
     if not shop.project.archive.is_file():
         return
     with Archive(shop.project.archive) as opened:

@@ -9,6 +9,9 @@ from lodpipe.findings import Finding
 from lodpipe.pipeline.books import Books, Tally
 from lodpipe.records import TraceEntry
 
+REPORT = "report.jsonl"
+"""The file of all findings, beside the archive."""
+
 
 @dataclass(frozen=True, slots=True)
 class Options:
@@ -39,6 +42,7 @@ class Result:
     Attributes:
         status: exit status. `release`: number of the release that it made, None for none;
             `latest`: number of the newest release afterwards, 0 for none.
+        held: whether more was lost than may be, so that not all was released.
         outcome: what happened, in sentences.
         focus: how many nodes each shape met in the release.
         withdrawal: what has to be in no release any more.
@@ -47,6 +51,7 @@ class Result:
     status: int = 0
     release: int | None = None
     latest: int = 0
+    held: bool = False
     books: Books = field(default_factory=Books)
     tally: Tally = field(default_factory=Tally)
     focus: dict[str, int] = field(default_factory=dict)

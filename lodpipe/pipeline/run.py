@@ -7,12 +7,14 @@ from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader
 from lodpipe.pipeline.access import refuse_faulty
 from lodpipe.pipeline.barrier import Barrier, barrier
+from lodpipe.pipeline.fingerprint import fingerprint
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Clock, Watcher
-from lodpipe.pipeline.release import Settlement, never_released, settle
+from lodpipe.pipeline.release import Settlement, never_released, settle, tell_outcome
 from lodpipe.pipeline.results import Options, Result
 from lodpipe.pipeline.second_pass import SecondPass
 from lodpipe.pipeline.shapes import digest_of, shape_texts
+from lodpipe.pipeline.standing import exported, keep, recall
 from lodpipe.pipeline.undecided import undecided
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 from lodpipe.project import Project
@@ -32,16 +34,30 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
     result = Result()
     clock = Clock(watcher)
     with archive.lock(project.archive):
-        with parts.work_folder(project.work):
-            _passes(shop, options, result, clock)
-        if options.export and result.latest:
-            with clock.stage("export") as bar:
-                folder = project.folder / project.export.folder
-                result.written = exporter.export(
-                    project, shop.concepts, folder, advance=bar.advance
-                )
+        with clock.stage("look for changes"):
+            mark = fingerprint(project, options)
+            known = not options.withdrawing and recall(project, mark, result)
+        if known:
+            tell_outcome(shop, result)
+            result.written = exported(project, result.latest) if options.export else None
+        else:
+            archive.forget_standing(project.archive)
+            with parts.work_folder(project.work):
+                _passes(shop, options, result, clock)
+        wanted = options.export and result.latest and result.written is None
+        if wanted:
+            _export(shop, result, clock)
+        if (wanted or not known) and not options.withdrawing:
+            keep(project, mark, result)
     result.seconds = clock.seconds
     return result
+
+
+def _export(shop: Workshop, result: Result, clock: Clock) -> None:
+    project = shop.project
+    with clock.stage("export") as bar:
+        folder = project.folder / project.export.folder
+        result.written = exporter.export(project, shop.concepts, folder, advance=bar.advance)
 
 
 def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> None:

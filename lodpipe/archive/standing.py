@@ -1,0 +1,51 @@
+"""What the last run came to, beside the archive: the next one may find that nothing changed."""
+
+import contextlib
+from pathlib import Path
+from typing import Any
+
+import orjson
+
+FILE = "standing.json"
+
+
+def read_standing(archive: Path) -> dict[str, Any]:
+    """Return what was kept for an archive that stands as it then stood; empty for any other.
+
+    Nothing depends on it: where it is missing, broken or out of date, a run does all its work.
+    """
+    try:
+        kept = orjson.loads((archive.parent / FILE).read_bytes())
+    except (OSError, orjson.JSONDecodeError):
+        return {}
+    if not isinstance(kept, dict) or kept.get("archive") != _mark_of(archive):
+        return {}
+    return kept
+
+
+def write_standing(archive: Path, standing: dict[str, Any]) -> None:
+    """Keep what a run came to, whole or not at all.
+
+    The release is made: a disk that is full by now only makes the next run do all its work.
+    """
+    path = archive.parent / FILE
+    half = path.with_suffix(".part")
+    body = orjson.dumps({**standing, "archive": _mark_of(archive)}, option=orjson.OPT_SORT_KEYS)
+    with contextlib.suppress(OSError):
+        half.write_bytes(body)
+        half.replace(path)
+
+
+def forget_standing(archive: Path) -> None:
+    """Take away what was kept: something is about to change."""
+    with contextlib.suppress(FileNotFoundError):
+        (archive.parent / FILE).unlink()
+
+
+def _mark_of(archive: Path) -> list[int]:
+    """Return what tells the file of an archive from what it was or will be."""
+    try:
+        stat = archive.stat()
+    except OSError:
+        return []
+    return [stat.st_size, stat.st_mtime_ns]

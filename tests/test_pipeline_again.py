@@ -1,0 +1,209 @@
+"""A run after a run: nothing is done where nothing changed, everything else is noticed."""
+
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from lodpipe import archive, pipeline, project
+from lodpipe.archive import standing
+from lodpipe.pipeline import fingerprint
+from lodpipe.pipeline.pictures import Pictures
+from lodpipe.pipeline.progress import Silent
+from lodpipe.publish import iiif
+from lodpipe.records import Image, Layout
+from tests.test_pipeline import BASE, HEADER, MAPPING, NOW, PROJECT, ROWS, everything
+
+LATER = "2026-02-01T10:00:00Z"
+LOOK = "look for changes"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    made = tmp_path / "project"
+    made.mkdir()
+    (made / "lodpipe.toml").write_text(PROJECT, encoding="utf-8")
+    (made / "items.yaml").write_text(MAPPING, encoding="utf-8")
+    # one title is missing: a finding that has to be told by every later run
+    rows = "".join(ROWS).replace("Dorrin viaduct", "")
+    (made / "items.csv").write_text(HEADER + rows, encoding="utf-8")
+    (made / "evidence").mkdir()
+    (made / "evidence" / "images.csv").write_text(
+        "thing,file,service,side\n1,,https://example.org/iiif/1,\n", encoding="utf-8"
+    )
+    return made
+
+
+def run(folder: Path, now: str = NOW, *, export: bool = True) -> pipeline.Result:
+    options = pipeline.Options(now=now, export=export, accept_losses=True)
+    return pipeline.run(project.load(folder), options, Silent())
+
+
+def told(result: pipeline.Result) -> tuple[object, ...]:
+    books, tally = result.books, result.tally
+    return (
+        result.status, result.release, result.latest, result.outcome, result.focus,
+        books.read, books.records, books.known, books.documents,
+        tally.worst_first(), tally.examples, tally.varied,
+        result.written and (result.written.written, result.written.same, result.written.removed),
+    )  # fmt: skip
+
+
+def test_nothing_changed_nothing_done_and_the_same_told(folder: Path) -> None:
+    first = run(folder)
+    before = everything(folder)
+
+    again = run(folder, LATER)
+    standing.forget_standing(project.load(folder).archive)
+    worked = run(folder, LATER)
+    after_work = run(folder, LATER)
+
+    assert first.tally.counts
+    assert list(again.seconds) == list(after_work.seconds) == [LOOK]
+    assert "unite" in worked.seconds
+    assert told(again) == told(worked) == told(after_work)
+    assert everything(folder) == before
+
+
+def _row(folder: Path) -> None:
+    path = folder / "items.csv"
+    path.write_text(path.read_text("utf-8").replace("Snow shed", "Snow sheds"), "utf-8")
+
+
+def _mapping(folder: Path) -> None:
+    with (folder / "items.yaml").open("a", encoding="utf-8") as file:
+        file.write("# a word\n")
+
+
+def _access(folder: Path) -> None:
+    header = "key,kind,access,notice,authority,public_reason,internal_reason,decided,review_on\n"
+    path = folder / "evidence" / "access.csv"
+    path.write_text(header + "object/2,thing,withheld,,,,,2026-01-01,\n", encoding="utf-8")
+
+
+def _term(folder: Path) -> None:
+    path = folder / "mappings" / "vocab" / "concepts.csv"
+    path.parent.mkdir(parents=True)
+    shutil.copy(Path(fingerprint.__file__).parents[1] / "concepts.csv", path)
+
+
+def _same_day_and_size(folder: Path) -> None:
+    path = folder / "items.csv"
+    stat = path.stat()
+    path.write_bytes(path.read_bytes().replace(b"Snow shed", b"Snow SHED"))
+    os.utime(path, ns=(stat.st_atime_ns, stat.st_mtime_ns))
+
+
+def _linked(folder: Path) -> None:
+    outside = folder.parent / "elsewhere"
+    outside.mkdir()
+    (outside / "p.jpg").write_bytes(b"")
+    (folder / "pictures").symlink_to(outside, target_is_directory=True)
+
+
+def _archive(folder: Path) -> None:
+    os.utime(folder / "archive" / "archive.sqlite")
+
+
+def _report(folder: Path) -> None:
+    (folder / "archive" / "report.jsonl").unlink()
+
+
+def _broken(folder: Path) -> None:
+    (folder / "archive" / standing.FILE).write_bytes(b'{"finger')
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        _row, _mapping, _access, _term, _same_day_and_size, _linked, _archive, _report, _broken,
+    ],
+)  # fmt: skip
+def test_whatever_a_run_may_read_is_noticed(folder: Path, change: Callable[[Path], None]) -> None:
+    run(folder)
+    change(folder)
+
+    result = run(folder, LATER)
+
+    assert "unite" in result.seconds
+
+
+def test_other_code_and_other_wishes_are_noticed(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run(folder)
+    options = pipeline.Options(now=NOW, engine="referee", accept_losses=True)
+    assert "unite" in pipeline.run(project.load(folder), options, Silent()).seconds
+    assert list(pipeline.run(project.load(folder), options, Silent()).seconds) == [LOOK]
+
+    monkeypatch.setattr(fingerprint, "code", lambda: "another")
+
+    assert "unite" in pipeline.run(project.load(folder), options, Silent()).seconds
+
+
+def test_an_export_that_was_touched_is_mended(folder: Path) -> None:
+    run(folder)
+    before = everything(folder)
+    (folder / "export" / "linked-art" / "object" / "2.json").unlink()
+
+    result = run(folder)
+
+    assert list(result.seconds) == [LOOK, "export"]
+    assert result.written is not None
+    assert result.written.written == ["linked-art/object/2.json"]
+    assert everything(folder) == before
+    assert list(run(folder).seconds) == [LOOK]
+
+
+def test_a_first_export_follows_later(folder: Path) -> None:
+    run(folder, export=False)
+
+    result = run(folder)
+
+    assert list(result.seconds) == [LOOK, "export"]
+    assert result.written is not None
+    assert result.written.written
+
+
+def test_nothing_withheld_stays_in_what_is_kept(folder: Path) -> None:
+    run(folder)
+    kept = folder / "archive" / standing.FILE
+    assert kept.is_file()
+    _access(folder)
+
+    run(folder, LATER)
+
+    assert not kept.exists()
+
+
+def test_a_copy_that_does_not_stand_as_it_stood_is_of_no_use(folder: Path) -> None:
+    run(folder)
+    path = project.load(folder).archive
+    assert archive.read_standing(path) != {}
+
+    path.write_bytes(path.read_bytes() + b"\0")
+
+    assert archive.read_standing(path) == {}
+
+
+def test_pictures_of_what_lies_nowhere_are_planned_alone(folder: Path) -> None:
+    text = PROJECT + '[export]\noutputs = ["linked-art", "iiif"]\n'
+    (folder / "lodpipe.toml").write_text(text, encoding="utf-8")
+    chosen = project.load(folder)
+    images = (
+        Image("https://a.example/object/1", service="https://b.example/1", width=30, height=20),
+        Image("https://a.example/object/1", "v.jpg", side="verso", width=30, height=20),
+        Image("https://a.example/object/2", service="https://b.example/2"),
+        Image("https://a.example/object/3"),
+    )
+    whole = Pictures(chosen, Layout(images), frozenset())
+    alone = Pictures(chosen, Layout(), frozenset()).beside(
+        lambda uri: [image for image in images if image.thing == uri]
+    )
+
+    assert whole.manifest(images[0].thing) == iiif.manifest_iri(BASE, images[0].thing)
+    for uri in (*(image.thing for image in images), "https://a.example/object/4"):
+        assert alone.manifest(uri) == whole.manifest(uri)
+        assert alone.of(uri) == whole.of(uri)
