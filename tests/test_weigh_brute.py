@@ -11,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from hypothesis import HealthCheck, assume, event, given, note, settings
+from hypothesis import HealthCheck, event, given, note, settings
 from hypothesis import strategies as st
 from rulebook_help import Case, Weighed, weigh_case
 from rulebook_help import _row_names as row_names
@@ -251,8 +251,6 @@ def days_of(pairs: list[list[str | None]]) -> set[int]:
 @settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
 @given(worlds())
 def test_every_answer_is_that_of_trying_every_day(world: World) -> None:
-    # the day on which a stay ends and an absence begins is a case of the rulebook, day-of-leaving
-    assume(not world.meeting_of_leaving())
     case = case_of(world)
     note(printed(case))
     result = weighed(case)

@@ -157,6 +157,16 @@ class Stay:
     __hash__ = object.__hash__  # a slotless cache needs one that does not look at the sets
 
 
+def crossing(there: Stay, absence: Stay) -> frozenset[int]:
+    """Return the days on which a stay and an absence only meet, end to end."""
+    ends = [(run[0], run[-1]) for run in runs(there.days)]
+    away = [(run[0], run[-1]) for run in runs(absence.days)]
+    return frozenset(
+        {b for a, b in ends for c, _ in away if b == c and b not in (FIRST, LAST)}
+        | {a for a, b in ends for _, d in away if a == d and a not in (FIRST, LAST)}
+    )
+
+
 class World:
     """Facts by kind and claims, and what the rules say of them."""
 
@@ -212,7 +222,8 @@ class World:
                 continue
             if absent:
                 there = other if absent == [one] else one
-                days = there.days & absent[0].days if inside(there.where, absent[0].where) else None
+                days = there.days & absent[0].days - crossing(there, absent[0])
+                days = days if inside(there.where, absent[0].where) else None
             elif agree(one.where, other.where):
                 continue
             else:
@@ -228,7 +239,10 @@ class World:
 
     def elsewhere(self, who: str, place: str, day: int, rows: frozenset[str]) -> bool:
         return day not in self.unknown(who) and any(
-            stay.rows <= rows and day in stay.shut and stay.excludes(place)
+            stay.rows <= rows
+            and day in stay.shut
+            and stay.excludes(place)
+            and not self._still_there(who, stay, day)
             for stay in self.stays(who)
         )
 
@@ -238,16 +252,14 @@ class World:
             for stay in self.stays(who)
         )
 
-    def meeting_of_leaving(self) -> bool:
-        """Return whether somebody is at and not at a place on the day where one ends the other."""
-        for who in {row.who for row in (*self.whereabouts, *self.membership)}:
-            stays = self.stays(who)
-            for there, absent in product(stays, stays):
-                if there.presence != "not at" == absent.presence:
-                    for a, b in product(runs(there.days), runs(absent.days)):
-                        if inside(there.where, absent.where) and (a[-1] == b[0] or b[-1] == a[0]):
-                            return True
-        return False
+    def _still_there(self, who: str, absence: Stay, day: int) -> bool:
+        """Return whether a stay ends, or begins, on a day that a source counts to an absence."""
+        return absence.presence == "not at" and any(
+            there.presence != "not at"
+            and inside(there.where, absence.where)
+            and day in crossing(there, absence)
+            for there in self.stays(who)
+        )
 
     # --- whether claims can hold ---
 

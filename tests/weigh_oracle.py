@@ -182,8 +182,18 @@ class World:
                 else:
                     excluded = not self.agree(stay.where, place)
                 if excluded:
-                    found |= closed
+                    found |= closed - self.crossing(who, stay)
         return found - self.doubtful(who)
+
+    def crossing(self, who: str, absence: Stay) -> set[int]:
+        """Days on which somebody was still, or again, where a source says they were not."""
+        found: set[int] = set()
+        for one, days, _, _ in self.sure(who):
+            for other, absent, _, _ in self.sure(who):
+                meets = other is absence and absence.presence == "not at" != one.presence
+                if meets and self.inside(one.where, other.where):
+                    found |= (days & absent) - tolerated(days, absent)
+        return found
 
     # --- claims ---
     def binding(self, said: Said) -> bool:

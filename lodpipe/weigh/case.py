@@ -20,7 +20,7 @@ from lodpipe.weigh.model import (
     Model,
 )
 from lodpipe.weigh.network import Edge, Limit, Network
-from lodpipe.weigh.sequence import closure
+from lodpipe.weigh.sequence import knots
 from lodpipe.weigh.spans import NEVER, without
 from lodpipe.weigh.when import claimed
 
@@ -85,6 +85,8 @@ class Case:
             for step in range(3):
                 self.network.edges.append(Edge(first + step, first + step + 1, 0, None))
         self.sessions = _Sessions(claims)
+        self.borrows_sitters = any(claim.aspect == "same_sitter_as" for claim in claims)
+        self._places = [claim for claim in claims if claim.aspect == "place" and claim.value]
         for claim in claims:
             for edge in self.edges_of(claim):
                 self.network.edges.append(edge)
@@ -106,17 +108,15 @@ class Case:
 
         Days alone do not show it, since several exposures may have one day.
         """
+        strict = [edge for edge in self.network.edges if edge.strict]
+        if not strict:
+            return False
         links: dict[int, list[int]] = {}
-        strict = []
         for edge in self.network.edges:
             if edge.high is None:
                 links.setdefault(edge.x, []).append(edge.y)
-                if edge.strict:
-                    strict.append(edge)
-        if not strict:
-            return False
-        reached = closure(links)
-        return any(edge.x == edge.y or edge.x in reached.get(edge.y, ()) for edge in strict)
+        part = knots(links)
+        return any(part[edge.x] == part[edge.y] for edge in strict)
 
     # --- single claims -------------------------------------------------------------------
 
@@ -203,7 +203,7 @@ class Case:
 
     def _places_against_people(self) -> None:
         """Rule 3: who was surely elsewhere than the claimed place cannot have been there."""
-        places = [c for c in self.claims if c.aspect == "place" and c.value]
+        places = self._places
         if not places:
             return
         people: defaultdict[str, list[Claim]] = defaultdict(list)
@@ -226,11 +226,7 @@ class Case:
     def places_of(self, thing: str) -> list[Claim]:
         """Return the claims on where a thing, or another of its session, was exposed."""
         root = self.sessions.root(thing)
-        return [
-            claim
-            for claim in self.claims
-            if claim.aspect == "place" and claim.value and self.sessions.root(claim.about) == root
-        ]
+        return [claim for claim in self._places if self.sessions.root(claim.about) == root]
 
     def people_of(self, thing: str) -> list[Claim]:
         """Return the claims on who was there when a thing, or its session, was exposed."""
@@ -295,6 +291,10 @@ class _Sessions:
     def root(self, thing: str) -> str:
         """Return the thing that stands for the session of a thing, itself when it has none."""
         return self._root.get(thing, thing)
+
+    def among(self, thing: str) -> bool:
+        """Return whether a thing belongs to a session."""
+        return thing in self._root
 
     def path(self, start: str, end: str) -> tuple[Ground, ...]:
         """Return the fewest claims that put two things into one session."""

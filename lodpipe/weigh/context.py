@@ -9,7 +9,7 @@ from lodpipe.weigh.model import DATED, EXPOSURE, MADE_BY, Model
 from lodpipe.weigh.network import Limit, Network
 from lodpipe.weigh.spans import Spans, both
 
-_ALONE = frozenset((*DATED, "process", "depicts", "maker", "sitter"))
+_ALONE = frozenset((*DATED, *MADE_BY, "depicts", "maker", "sitter"))
 """Aspects that limit one event of the claim's own thing and change nothing else of a case."""
 
 
@@ -27,18 +27,35 @@ class Held:
 class Context:
     """Some things and the claims that are taken to hold of them."""
 
-    def __init__(self, model: Model, things: Sequence[str], claims: Sequence[Claim]) -> None:
-        self.model, self.things, self.claims = model, things, claims
-        self.case = Case(model, things, claims)
+    def __init__(
+        self, model: Model, things: Sequence[str], claims: Sequence[Claim], tested: str = ""
+    ) -> None:
+        self.model, self.things, self.claims, self.tested = model, tuple(things), claims, tested
+        self.case = Case(model, things, claims, tested=tested)
         self.holds = self.case.holds()
 
     def alone(self) -> Held:
         """Return the context without any further claim."""
         return Held(self.case, self.case.network, self.holds)
 
+    def admits(self, claim: Claim) -> bool:
+        """Return whether one more claim can hold; the one in question stays what it is."""
+        if not self.holds:
+            return False
+        limits = self._limits(claim, self.tested)
+        if limits is None:
+            return self.with_claims((claim,), self.tested).holds
+        left: dict[int, Spans] = {}
+        for limit in limits:
+            days = left.get(limit.event) or self.case.network.feasible(limit.event)
+            left[limit.event] = both(days, limit.days)
+            if not left[limit.event]:
+                return False
+        return True
+
     def with_claim(self, claim: Claim) -> Held:
         """Return the context with one more claim, which is the one in question."""
-        limits = self._limits(claim) if self.holds else None
+        limits = self._limits(claim, claim.key) if self.holds else None
         if limits is None:
             return self.with_claims((claim,), claim.key)
         network = Network(0)
@@ -59,31 +76,25 @@ class Context:
         case = Case(self.model, self.things, [*self.claims, *claims], tested=tested)
         return Held(case, case.network, case.holds())
 
-    def _limits(self, claim: Claim) -> list[Limit] | None:
+    def _limits(self, claim: Claim, tested: str) -> list[Limit] | None:
         """Return what a claim limits, None when it does more than limit one event of its thing."""
         if claim.aspect == "place":
-            if self.case.sessions.root(claim.about) != claim.about or self._in_session(claim.about):
+            if self.case.sessions.among(claim.about):
                 return None
             people = self.case.people_of(claim.about)
             return [limit for who in people if (limit := self.case.meeting(who, claim))]
         if claim.aspect not in _ALONE or (
             # another sitter may make a picture one of several sitters, and then less is known
-            claim.aspect == "sitter" and any(c.aspect == "same_sitter_as" for c in self.claims)
+            claim.aspect == "sitter" and self.case.borrows_sitters
         ):
             return None
-        self.case.tested = claim.key
+        self.case.tested = tested
         limits = list(self.case.limits_of(claim))
-        self.case.tested = ""
+        self.case.tested = self.tested
         if self.model.binds(claim):
             places = self.case.places_of(claim.about)
             limits += [limit for place in places if (limit := self.case.meeting(claim, place))]
         return limits
-
-    def _in_session(self, thing: str) -> bool:
-        return any(
-            claim.aspect == "same_session_as" and thing in (claim.about, claim.value)
-            for claim in self.claims
-        )
 
 
 def assumed(claim: Claim) -> Claim:

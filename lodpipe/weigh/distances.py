@@ -5,7 +5,8 @@ of bounds on differences is consistent if and only if its distance graph has no 
 and the shortest paths of that graph are the tightest bounds.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from heapq import heappop, heappush
 
 INFINITE = 10**12
 
@@ -40,3 +41,21 @@ def minimal(count: int, bounds: Iterable[Bound]) -> list[list[int]] | None:
     if any(matrix[point][point] < 0 for point in range(count)):
         return None
     return matrix
+
+
+def nearest(start: int, links: Mapping[int, Sequence[tuple[int, int]]]) -> dict[int, int]:
+    """Return the tightest bound from one point to each that has one, when no bound is negative.
+
+    >>> nearest(0, {0: [(1, 5), (2, 1)], 2: [(1, 2)]})
+    {0: 0, 2: 1, 1: 3}
+    """
+    found: dict[int, int] = {}
+    waiting = [(0, start)]
+    while waiting:
+        far, point = heappop(waiting)
+        if point not in found:
+            found[point] = far
+            for other, more in links.get(point, ()):
+                if other not in found:
+                    heappush(waiting, (far + more, other))
+    return found

@@ -68,7 +68,9 @@ class Model:
         self.presence = Presence(evidence, self.geography, circa_years, self.void)
         self.processes: defaultdict[str, list[Process]] = defaultdict(list)
         for process in evidence.processes:
-            if not self.void(process.sources):
+            # a row that gives sizes only says nothing of time
+            dated = process.first or process.last
+            if dated and not self.void(process.sources):
                 self.processes[process.process].append(process)
         self.things: defaultdict[str, list[DatableThing]] = defaultdict(list)
         for thing in evidence.things:

@@ -7,10 +7,11 @@ What is left of one event is exact as well while every difference is an order or
 other windows each piece between two bounds is tried (`feasible`).
 """
 
-from collections.abc import Iterable, Sequence
+from collections import deque
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from lodpipe.weigh.distances import INFINITE, Bound, minimal
+from lodpipe.weigh.distances import nearest
 from lodpipe.weigh.grounds import Ground
 from lodpipe.weigh.sequence import circle
 from lodpipe.weigh.spans import ALWAYS, MAX, MIN, Spans, both, dilated, shifted, without
@@ -54,6 +55,8 @@ class Network:
         self.limits: list[Limit] = []
         self.edges: list[Edge] = []
         self.plain: bool | None = None  # what `_plain` found; the edges do not change after that
+        self.touching: list[list[int]] | None = None
+        self._exact: dict[int, tuple[Spans, Spans]] = {}
 
     def limit(self, limit: Limit) -> None:
         """Take days away from one event."""
@@ -65,18 +68,35 @@ class Network:
         days = self.days
         if not all(days):
             return False
-        changed = True
-        while changed:
-            changed = False
-            for edge in self.edges:
-                for event, new in _narrowed(edge, days):
-                    if new != days[event]:
-                        if not new:
-                            days[event] = new
-                            return False
-                        days[event] = new
-                        changed = True
+        return self._propagate(range(len(self.edges)))
+
+    def _propagate(self, edges: Iterable[int]) -> bool:
+        """Take away days without support, starting from some edges, by number."""
+        days, touching = self.days, self._touching()
+        waiting = deque(edges)
+        queued = set(waiting)
+        while waiting:
+            number = waiting.popleft()
+            queued.discard(number)
+            for event, new in _narrowed(self.edges[number], days):
+                if new != days[event]:
+                    days[event] = new
+                    if not new:
+                        return False
+                    for other in touching[event]:
+                        if other not in queued:
+                            queued.add(other)
+                            waiting.append(other)
         return True
+
+    def _touching(self) -> list[list[int]]:
+        """Return the numbers of the edges at each event; they do not change once it is solved."""
+        if self.touching is None:
+            self.touching = [[] for _ in self.days]
+            for number, edge in enumerate(self.edges):
+                self.touching[edge.x].append(number)
+                self.touching[edge.y].append(number)
+        return self.touching
 
     def feasible(self, event: int) -> Spans:
         """Return exactly the days that an event can have; the network must have been solved."""
@@ -84,15 +104,25 @@ class Network:
             self.plain = self._plain()
         if self.plain:
             return self.days[event]
+        left = self.days[event]
+        if event not in self._exact or self._exact[event][0] != left:
+            self._exact[event] = left, self._tried(event)
+        return self._exact[event][1]
+
+    def _tried(self, event: int) -> Spans:
+        most, least = self._distances(event)
+        # bounds without holes leave a convex set of solutions, and no day of it is without one
+        if all(len(self.days[other]) == 1 for other in (*most, *least)):
+            return self.days[event]
         found: list[tuple[int, int]] = []
-        for low, high in self._pieces(event):
-            trial = Network(len(self.days))
+        for low, high in self._pieces(event, most, least):
+            trial = Network(0)
             trial.days = list(self.days)
-            trial.edges = self.edges
+            trial.edges, trial.touching = self.edges, self._touching()
             # feasibility is the same all over a piece, so one day of it decides
             day = low if low != MIN else high
             trial.days[event] = ((day, day),) if day != MAX else ((low, high),)
-            if trial.solve():
+            if trial._propagate(trial.touching[event]):
                 found.append((low, high))
         return _joined(found)
 
@@ -123,22 +153,15 @@ class Network:
                 links.setdefault(x, set()).add(y)
         return not circle(links)
 
-    def _pieces(self, event: int) -> Iterable[tuple[int, int]]:
+    def _pieces(
+        self, event: int, most: Mapping[int, int], least: Mapping[int, int]
+    ) -> Iterable[tuple[int, int]]:
         """Yield the days left, cut wherever a bound of another event may begin or end to tell."""
-        bounds: list[Bound] = []
-        for edge in self.edges:
-            bounds.append((edge.y, edge.x, -edge.low))
-            if edge.high is not None:
-                bounds.append((edge.x, edge.y, edge.high))
-        most = minimal(len(self.days), bounds)
-        assert most is not None  # orders and windows around 0 always hold for equal days
         cuts: set[int] = set()
-        for other, days in enumerate(self.days):
-            for low, high in days:
-                if most[other][event] != INFINITE and high != MAX:
-                    cuts.add(high + most[other][event] + 1)
-                if most[event][other] != INFINITE and low != MIN:
-                    cuts.add(low - most[event][other])
+        for other, far in least.items():
+            cuts.update(high + far + 1 for _, high in self.days[other] if high != MAX)
+        for other, far in most.items():
+            cuts.update(low - far for low, _ in self.days[other] if low != MIN)
         ordered = sorted(cuts)
         for low, high in self.days[event]:
             start = low
@@ -147,6 +170,17 @@ class Network:
                     yield start, cut - 1
                     start = cut
             yield start, high
+
+    def _distances(self, event: int) -> tuple[dict[int, int], dict[int, int]]:
+        """Return how long after an event each other can be at most, and how long before it."""
+        after: dict[int, list[tuple[int, int]]] = {}
+        before: dict[int, list[tuple[int, int]]] = {}
+        for edge in self.edges:
+            for x, y, far in ((edge.y, edge.x, -edge.low), (edge.x, edge.y, edge.high)):
+                if far is not None:
+                    after.setdefault(x, []).append((y, far))
+                    before.setdefault(y, []).append((x, far))
+        return nearest(event, after), nearest(event, before)
 
     def why(self, event: int, *, latest: bool) -> tuple[Ground, ...]:
         """Return the rows that shut all days before the first (after the last) day of an event."""

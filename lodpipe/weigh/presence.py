@@ -107,8 +107,8 @@ class Presence:
             yield Sure(stay.where, there, closed, absent, (*grounds, ground_of(stay)))
         for membership in self._parties.get(who, ()):
             if membership.party not in seen:
-                when = membership.when
-                during = both(days, ALWAYS if when is None else definite(when))
+                # without `when` nobody says on which days: nothing follows from a blank cell
+                during = both(days, definite(membership.when)) if membership.when else NEVER
                 if during:
                     yield from self._collect(
                         membership.party,
@@ -145,9 +145,21 @@ class Presence:
                 for sure in self.all_sure(who)
                 if sure.closed
                 and self.excludes(sure, place)
-                and (days := minus(sure.closed, doubtful))
+                and (days := minus(minus(sure.closed, doubtful), self._crossing(who, sure)))
             )
         return self._closing[key]
+
+    def _crossing(self, who: str, absence: Sure) -> Spans:
+        """Return the days on which a stay and an absence meet: somebody was there before leaving."""
+        if not absence.absent:
+            return NEVER
+        return union(
+            *(
+                _meeting(both(stay.days, absence.days), stay.days, absence.days)
+                for stay in self.all_sure(who)
+                if not stay.absent and self.geography.inside(stay.where, absence.where)
+            )
+        )
 
     def excludes(self, sure: Sure, place: str) -> bool:
         """Return whether a definite stay or absence excludes a place."""
@@ -205,20 +217,21 @@ class Presence:
             stay, absence = (other, one) if one.absent else (one, other)
             if not self.geography.inside(stay.where, absence.where):
                 return NEVER
-            return _inside(both(stay.days, absence.days), stay.days, absence.days)
+            common = both(stay.days, absence.days)
+            return minus(common, _meeting(common, stay.days, absence.days))
         if self.geography.agree(one.where, other.where):
             return NEVER
         return union(both(one.closed, other.days), both(one.days, other.closed))
 
 
-def _inside(common: Spans, stay: Spans, absence: Spans) -> Spans:
-    """Return common days of a stay and an absence without a day of leaving or of coming.
+def _meeting(common: Spans, stay: Spans, absence: Spans) -> Spans:
+    """Return the common days of a stay and an absence that only join them end to end.
 
     A source may call the day of departure the last day there and the first day away.
     """
     ends = {(low, low) for low, _ in absence if low != MIN} & {(high, high) for _, high in stay}
     ends |= {(high, high) for _, high in absence if high != MAX} & {(low, low) for low, _ in stay}
-    return tuple(pair for pair in common if pair not in ends)
+    return tuple(pair for pair in common if pair in ends)
 
 
 def _merged(one: tuple[Ground, ...], other: tuple[Ground, ...]) -> tuple[Ground, ...]:

@@ -6,8 +6,9 @@ from collections.abc import Collection, Iterable, Sequence
 from lodpipe.aspects import Aspects
 from lodpipe.evidence import Evidence, certain, sets_of
 from lodpipe.records import Claim
-from lodpipe.weigh.case import Case, shape_of
-from lodpipe.weigh.conflicts import Question, sets_with, smallest
+from lodpipe.weigh.case import shape_of
+from lodpipe.weigh.clashes import Clashes
+from lodpipe.weigh.conflicts import MOST_SETS, Question, sets_with, smallest
 from lodpipe.weigh.context import Context, Held, event_of
 from lodpipe.weigh.grounds import Ground, ground_of, ground_of_claim
 from lodpipe.weigh.model import DATED, EVENTS, EXPOSURE, LINKS, MADE_BY, Model
@@ -24,9 +25,6 @@ from lodpipe.weigh.results import (
 )
 from lodpipe.weigh.spans import MAX, MIN, NEVER, Spans, both, days_in, union
 from lodpipe.weigh.when import is_doubtful
-
-MANY_THINGS = 12
-"""Among more things than these, clashes are looked for on the claim's own thing only."""
 
 
 def weigh(
@@ -68,7 +66,13 @@ class Weigher:
                 if claim.aspect in LINKS:
                     self._linked[claim.about].add(claim.value)
                     self._linked[claim.value].add(claim.about)
+        self.guessed: defaultdict[str, list[Claim]] = defaultdict(list)
+        for several in self.claims.values():
+            for claim in several:
+                if claim.aspect in LINKS and claim.value and self.guess(claim):
+                    self.guessed[claim.value].append(claim)
         self._groups: dict[str, tuple[str, ...]] = {}
+        self._grouped: dict[tuple[str, ...], Group] = {}
         self._clean: dict[tuple[str, ...], Sequence[Claim]] = {}
 
     def _certain(self, several: Sequence[Claim]) -> list[Claim]:
@@ -91,6 +95,14 @@ class Weigher:
             if self.one(claim):
                 values[claim.aspect, claim.part].add(claim.value)
         return [claim for claim in held if len(values[claim.aspect, claim.part]) < 2]
+
+    def guess(self, claim: Claim) -> bool:
+        """Return whether a claim is current but not certain."""
+        return claim.effective == "current" and not certain(claim, self.sets)
+
+    def guesses_of(self, thing: str) -> list[Claim]:
+        """Return the current claims about a thing that are not certain."""
+        return [claim for claim in self.claims.get(thing, ()) if self.guess(claim)]
 
     def one(self, claim: Claim) -> bool:
         """Return whether the aspect of a claim takes one value only."""
@@ -124,7 +136,10 @@ class Weigher:
 
     def grouped(self, thing: str) -> "Group":
         """Return a thing with all that certain claims link to it, ready to weigh claims about it."""
-        return Group(self, self.group(thing))
+        things = self.group(thing)
+        if things not in self._grouped:
+            self._grouped[things] = Group(self, things)
+        return self._grouped[things]
 
     def all(self, only: Collection[str] | None = None) -> Weighing:
         """Return the verdicts on all claims, or on those about some things and their group."""
@@ -137,7 +152,9 @@ class Weigher:
                 continue
             group = self.group(thing)
             done.update(group)
-            weighed, found = Group(self, group).weigh()
+            weighed, found = self.grouped(thing).weigh()
+            if not self.guessed:  # only a guess asks for a group again
+                self._grouped.clear()
             things.extend(weighed)
             conflicts.extend(found)
         things.sort(key=lambda thing: thing.about)
@@ -164,22 +181,23 @@ class Group:
         self.conflicts: dict[str, list[tuple[Ground, ...]]] = {}
         self.clean = self.full if self.full.holds else self._without_culprits()
         self._contexts: dict[tuple[tuple[str, ...], frozenset[str]], Context] = {}
+        self._verdicts: dict[str, Verdict] = {}
+        self.clashes = Clashes(self)
 
     def weigh(self) -> tuple[list[Weighed], list[Conflict]]:
         """Return the verdicts thing by thing, and the conflict sets."""
-        first = {
-            claim.key: self.verdict(claim)
-            for thing in self.things
-            for claim in self.weigher.claims.get(thing, ())
-        }
         weighed = []
         for thing in self.things:
             claims = self.weigher.claims.get(thing, ())
             if claims:
-                verdicts = tuple(self._with_clashes(first[claim.key], first) for claim in claims)
+                verdicts = tuple(self.clashes.told(self.first(claim)) for claim in claims)
                 weighed.append(Weighed(thing, self.spans(thing), verdicts))
         conflicts = [
-            Conflict(key, members) for key, several in self.conflicts.items() for members in several
+            Conflict(key, members)
+            for key, several in self.conflicts.items()
+            if key not in self._verdicts  # what is only assumed
+            or self._verdicts[key].verdict == CONTRADICTED  # a format is not weighed itself
+            for members in several
         ]
         return weighed, conflicts
 
@@ -187,7 +205,7 @@ class Group:
 
     def _without_culprits(self) -> Context:
         """Find which certain claims contradict one another, and return the others' context."""
-        question = self._question(self.things, self.base, "")
+        question = self.question(self.things, self.base, "")
         left = frozenset(question.rows)
         while not question.holds(left):
             members = smallest(sorted(left), frozenset(), question.holds)
@@ -200,13 +218,34 @@ class Group:
             found = sets_with(ground, question.rows, question.holds)
             if found:
                 self.conflicts[claim.key] = found
+        self._tell_every_member()
         clean = [claim for claim in self.base if claim.key not in self.conflicts]
         return Context(self.model, self.things, clean)
 
-    def _question(self, things: Sequence[str], claims: Sequence[Claim], tested: str) -> Question:
+    def _tell_every_member(self) -> None:
+        """Let every claim that is a member of a set be contradicted by it, also by another's.
+
+        The search for the sets of one claim ends after some tries; what it has not found for a
+        claim itself may have been found for its neighbour.
+        """
+        told = {members for several in self.conflicts.values() for members in several}
+        for members in sorted(told, key=lambda members: (len(members), members)):
+            for member in members:
+                own = self.conflicts.setdefault(member.claim, []) if member.claim else []
+                if members not in own and len(own) < MOST_SETS:
+                    own.append(members)
+
+    def question(self, things: Sequence[str], claims: Sequence[Claim], tested: str) -> Question:
+        """Return the question whether claims about some things can hold, and which rows not."""
         return Question(self.model, things, claims, shape_of(claims), tested)
 
     # --- one claim ------------------------------------------------------------------------
+
+    def first(self, claim: Claim) -> Verdict:
+        """Return the verdict on a claim about a thing of the group, without its clashes, kept."""
+        if claim.key not in self._verdicts:
+            self._verdicts[claim.key] = self.verdict(claim)
+        return self._verdicts[claim.key]
 
     def verdict(self, claim: Claim) -> Verdict:
         """Return the verdict on one claim, without its clashes."""
@@ -220,7 +259,7 @@ class Group:
         context = self.context(claim, clean=False)
         held = context.with_claim(claim)
         if not held.holds:
-            question = self._question(context.things, [*context.claims, claim], claim.key)
+            question = self.question(context.things, [*context.claims, claim], claim.key)
             found = sets_with(ground_of_claim(claim), question.rows, question.holds)
             if found or context.holds:
                 self.conflicts[claim.key] = found
@@ -318,58 +357,6 @@ class Group:
             for row in self.model.processes[c.value]
             if not both(held.days(c.about, MADE_BY[c.aspect]), self.model.range_of(row))
         )
-
-    # --- claims that cannot hold together --------------------------------------------------
-
-    def _with_clashes(self, verdict: Verdict, all_: dict[str, Verdict]) -> Verdict:
-        if verdict.verdict not in (OPEN, PLACED):
-            return verdict
-        claim = verdict.claim
-        near = self.things if len(self.things) <= MANY_THINGS else (claim.about,)
-        keys = [
-            other.key
-            for thing in near
-            for other in self.weigher.claims.get(thing, ())
-            if self._may_clash(claim, other)
-            and all_[other.key].verdict in (OPEN, PLACED)
-            and not self._together(claim, other)
-        ]
-        if not keys:
-            return verdict
-        return Verdict(
-            claim, verdict.verdict, verdict.event, verdict.feasible, verdict.share, tuple(keys),
-            verdict.because, verdict.disputed,
-        )  # fmt: skip
-
-    def _may_clash(self, claim: Claim, other: Claim) -> bool:
-        """Return whether another claim is a qualified current one that is not a rival by nature."""
-        if other.key == claim.key or other.effective != "current" or other.key in self.keys:
-            return False
-        if certain(other, self.weigher.sets):
-            return False
-        rivals = (
-            claim.about == other.about
-            and claim.aspect == other.aspect
-            and claim.part == other.part
-            and self.weigher.one(claim)
-        )
-        sets = self.weigher.sets
-        alternatives = claim.key in sets and sets[claim.key] == sets.get(other.key)
-        return not rivals and not alternatives
-
-    def _together(self, claim: Claim, other: Claim) -> bool:
-        """Return whether two claims can hold at once, with the certain ones."""
-        context = self.context(claim, clean=True)
-        out = self.aside(other)
-        things = context.things
-        left = [c for c in context.claims if c.key not in out and c.key != claim.key]
-        if other.aspect in LINKS and other.value not in things:
-            group = self.weigher.group(other.value)
-            things = tuple(sorted((*things, *group)))
-            left = sorted([*left, *self.weigher.held_of(group, clean=True)], key=ground_of_claim)
-        if claim.about not in things or other.about not in things:
-            return True
-        return Case(self.model, things, [*left, claim, other], tested=claim.key).holds()
 
     # --- things ---------------------------------------------------------------------------
 
