@@ -391,7 +391,7 @@ def test_what_is_withdrawn_is_in_no_byte_of_any_release(
     assert again.release is None
     assert told_of(folder) == []
     with Archive(archive) as opened:
-        assert set(opened.withdrawn()) == set(keys)
+        assert set(opened.withdrawn()) >= set(keys)
 
 
 def test_a_second_run_finds_no_line_changed(folder: Path) -> None:
