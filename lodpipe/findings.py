@@ -245,6 +245,19 @@ CODES: dict[str, Code] = {
         INFO,
         "It names something that is withheld; this line is for the house only.",
     ),
+    "renamed": _code(
+        "an old address that leads nowhere", WARNING, "It has a tombstone until its row is mended."
+    ),
+    "review-due": _code(
+        "an access that was to be looked at again",
+        WARNING,
+        "It holds until somebody changes it: ask those at whose wish it was made.",
+    ),
+    "left-alone": _code(
+        "something that only withheld things point at",
+        WARNING,
+        "It may tell of them: withhold it too, or let something else point at it.",
+    ),
     "names-withheld": _code(
         "a text that names something withheld",
         WARNING,

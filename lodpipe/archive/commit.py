@@ -9,7 +9,7 @@ import fcntl
 import os
 import socket
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -132,6 +132,7 @@ def commit(
     findings: Iterable[Finding],
     layout: Iterable[LayoutRow],
     *,
+    moved: Mapping[str, str] | None = None,
     render: Render | None = None,
     visible: Callable[[], str] | None = None,
 ) -> int | None:
@@ -142,6 +143,7 @@ def commit(
         booked: the plan that was made from the same documents.
         findings: those of the project as a whole, which belong to no document.
         layout: every layout row that may leave the house.
+        moved: new IRI of each old one that leads on; None: as in the last release.
         render: makes what harvesters get from the documents of this release.
         visible: asked at the end for the instant from which the release is shown: a harvest
             meanwhile misses nothing; None: that of the stamp.
@@ -160,6 +162,7 @@ def commit(
         writer.documents(made, booked)
         changed = writer.layout(layout) | writer.project_findings(findings) | booked.changes
         newly_hidden = writer.end_missing(booked)
+        changed |= moved is not None and writer.renamed(moved)
         rendered = render is not None and _render(render, writer, db)
         if released := changed or newly_hidden or rendered or writer.first:
             writer.stamp_release(stamp, visible)

@@ -211,6 +211,22 @@ class Archive:
         kept = (self._db.execute(query, (uri,)).fetchone() for uri in self.ever_held(base, key))
         return any(kept) or self.ever_claimed(key)
 
+    def gone(self, release: int) -> list[tuple[str, str]]:
+        """Return what was published once and is in a release no more, and since which instant.
+
+        What is withheld or withdrawn now is gone in every release: no earlier one had it.
+        """
+        rows = self._db.execute(
+            "SELECT uri, visible_from FROM tombstones JOIN releases ON release = from_release"
+            " WHERE to_release IS NULL AND (from_release <= ? OR reason != 'gone') ORDER BY uri",
+            (release,),
+        )
+        return list(rows)
+
+    def moved(self, release: int) -> dict[str, str]:
+        """Return the new IRI of each old one that leads on in a release."""
+        return dict(self._query(f"SELECT old, new FROM renamed WHERE {_VALID}", release))
+
     def ends(self, uri: str) -> tuple[int, int] | None:
         """Return the first and the last release that held a document, also one withdrawn since."""
         first, last = self._db.execute(

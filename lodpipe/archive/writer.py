@@ -2,7 +2,7 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
@@ -234,6 +234,26 @@ class ReleaseWriter:
                 )
                 self._renditions.end_all(uri)
         return ended
+
+    def renamed(self, moved: Mapping[str, str]) -> bool:
+        """Write which old IRIs lead to new ones; returns whether any of it differs.
+
+        What leads on has no tombstone, unless it was withheld or withdrawn.
+        """
+        live = dict(self._db.execute("SELECT old, new FROM renamed WHERE to_release IS NULL"))
+        for old in sorted(live.keys() - moved.keys()):
+            self._end("renamed", old, column="old")
+        for old, new in sorted(moved.items()):
+            if live.get(old) == new:
+                continue
+            self._end("renamed", old, column="old")
+            self._db.execute("INSERT INTO renamed VALUES(?,?,?,NULL)", (old, new, self.release))
+            self._db.execute(
+                "UPDATE tombstones SET to_release = ?"
+                " WHERE uri = ? AND reason = 'gone' AND to_release IS NULL",
+                (self.release, old),
+            )
+        return live != dict(moved)
 
     def renditions(self, made: Iterable[Rendition], formats: Iterable[str]) -> bool:
         """Write what is disseminated in some formats; returns whether any of it differs."""

@@ -22,7 +22,7 @@ from lodpipe.export.folder import Folder, Written, file_name, write_file, write_
 from lodpipe.export.pictures import write_pictures
 from lodpipe.iris import key_of
 from lodpipe.project import Project
-from lodpipe.publish import iiif, nquads, site
+from lodpipe.publish import gone, iiif, nquads, site
 from lodpipe.publish.harvest import EDM, about
 from lodpipe.publish.harvest.dataset import Dump
 from lodpipe.rdf import Emitter, class_iri
@@ -76,6 +76,10 @@ def export(
         for output, write in _OUTPUTS.items():
             if output in project.export.outputs:
                 write(job)
+        for name, body in gone.files(
+            project.site.base, archive.gone(chosen.number), archive.moved(chosen.number)
+        ):
+            target.put(name, body)
         return target.finish()
 
 

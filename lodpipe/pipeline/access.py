@@ -1,6 +1,6 @@
 """What may not leave the house, and what a notice stands before."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from lodpipe import evidence
@@ -58,6 +58,23 @@ def refuse_faulty(access: evidence.Access, project: Project, *, withdrawing: boo
         faults += _disagreement(project, access)
     if faults:
         raise ManyErrors(faults)
+
+
+def reviews_due(access: evidence.Access, day: str) -> Iterator[Finding]:
+    """Yield the rows whose date of review has passed.
+
+    Args:
+        day: of the run, ISO 8601.
+    """
+    for rule in access.rules:
+        if rule.review_on and rule.review_on < day:
+            yield Finding(
+                "review-due",
+                f"the access of `{rule.key}` was to be looked at again by {rule.review_on}",
+                rule.place.at("review_on"),
+                value=rule.review_on,
+                hint="ask those at whose wish it was made, then set the next date",
+            )
 
 
 def restricted(

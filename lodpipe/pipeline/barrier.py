@@ -30,17 +30,19 @@ from lodpipe.findings import Finding, Report
 from lodpipe.nodes import Nodes
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
 from lodpipe.pipeline.about import by_document, in_circles
-from lodpipe.pipeline.access import Restricted, restricted, words_of
+from lodpipe.pipeline.access import Restricted, restricted, reviews_due, words_of
+from lodpipe.pipeline.alone import left_alone, pointed_at
 from lodpipe.pipeline.back import place_of
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.grounds import tell_grounds
-from lodpipe.pipeline.known import Visible, entry_of
+from lodpipe.pipeline.known import Visible, entry_of, references
 from lodpipe.pipeline.leaving import layout_that_may_leave, things_showing
 from lodpipe.pipeline.leaving_claims import claims_that_may_leave, facts_that_may_leave
 from lodpipe.pipeline.notices import put_notices
 from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.premises import with_premises
 from lodpipe.pipeline.progress import Clock
+from lodpipe.pipeline.renaming import renamings
 from lodpipe.pipeline.settling import FORMER, settle_claims
 from lodpipe.pipeline.uniting import leave_out_duplicates, write_index
 from lodpipe.pipeline.unsaid import Unsaid, name_taken_out, names_of, without_names
@@ -72,6 +74,8 @@ class Barrier:
         told: the evidence that may leave.
         leaving, staying: the claims that may leave, and those that may not.
         silenced: those that may not, by the document that they would go into.
+        alone: what something withheld points at; what nothing else points at is told.
+        moved: new IRI of each old one that leads on.
         showing: what is not withheld itself, and has something withheld on its pictures.
         about: findings of the evidence and of the barrier, by the document that they are about.
         sessions, brought: what claims need of documents other than their own.
@@ -100,6 +104,8 @@ class Barrier:
     staying: list[Claim] = field(default_factory=list)
     silenced: Mapping[str, Sequence[Claim]] = field(default_factory=dict)
     showing: frozenset[str] = frozenset()
+    moved: dict[str, str] = field(default_factory=dict)
+    alone: frozenset[str] = frozenset()
 
     def finished(self, shop: Workshop, index: IndexReader) -> Iterator[tuple[Made, Tree]]:
         """Yield every document that may be seen, finished, with what stands beside it.
@@ -109,12 +115,16 @@ class Barrier:
         """
         finish = self._finisher(shop, index, frozenset())
         wanted: set[str] = set()
+        alone = set(self.alone)
         for united, claims in index.documents():
             if united.uri in self.withheld:
                 continue
             made, tree = finish(united, claims)
             wanted |= house_iris(tree, shop.project.site.base)
+            if alone:
+                alone.difference_update(references(tree, shop.project.site.base))
             yield made, tree
+        self.findings += map(left_alone, sorted(alone))
         for tree in house_documents(wanted, shop.nodes):
             if index.get(tree["id"]) is None:
                 self.house.add(tree["id"])
@@ -244,7 +254,7 @@ def barrier(
                 path = whole
             stack.callback(writer.close)
             index = stack.enter_context(closing(IndexReader(path)))
-            _claims(shop, drafts, writer, index, made)
+            _claims(shop, drafts, writer, everything, index, made)
             _layout(shop, loaded, drafts, writer, everything, made)
         with clock.stage("weigh"):
             _weigh(shop, made)
@@ -277,6 +287,7 @@ def _access(
     made.withheld = made.held.documents
     made.hidden = frozenset(uri for uri in made.withheld if everything.get(uri))
     made.words = words_of(everything, made.hidden)
+    made.findings += reviews_due(loaded.access, day)
     mark = say(language_for(shop.project.language), "label.name-withheld")
     made.unsaid = Unsaid(names_of(everything, made.facts, made.hidden), mark)
 
@@ -294,7 +305,12 @@ def _weigh(shop: Workshop, made: Barrier) -> None:
 
 
 def _claims(
-    shop: Workshop, drafts: Drafts, writer: IndexWriter, index: IndexReader, made: Barrier
+    shop: Workshop,
+    drafts: Drafts,
+    writer: IndexWriter,
+    everything: IndexReader,
+    index: IndexReader,
+    made: Barrier,
 ) -> None:
     """Bring the claims that may leave to their documents."""
     claims: Sequence[Claim] = made.claims
@@ -309,6 +325,9 @@ def _claims(
     stays = facts_that_may_leave(made.facts, made.held).whereabouts
     leaving = list(with_premises(made.leaving, stays, seen, shop.project.language))
     placed = place_claims(leaving, made.aspects, seen, made.findings.append)
+    goes = {claim.key for claim in made.leaving}
+    unsaid = (claim for claim in made.claims if claim.key not in goes)
+    made.alone = pointed_at(made.hidden, unsaid, everything, index, made.withheld)
     made.silenced = place_claims(made.staying, made.aspects, seen, lambda _: None)
     for tree in called_for(leaving, made.aspects, seen, shop.nodes):
         writer.add(United(tree["id"], tree), entry_of(tree))
@@ -342,4 +361,7 @@ def _layout(
     made.layout = layout_that_may_leave(checked, made.withheld, made.held.carriers)
     made.showing = made.held.showing(things_showing(checked, made.withheld, made.held.carriers))
     made.layout = without_names(made.layout, made.unsaid)
+    made.moved = renamings(
+        loaded.access, shop.project.site.base, index, made.withheld, made.findings.append
+    )
     made.pictures = Pictures(shop.project, made.layout, made.withheld)

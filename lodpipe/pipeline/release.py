@@ -21,7 +21,7 @@ from lodpipe.pipeline.workshop import Workshop
 from lodpipe.publish import harvest
 from lodpipe.terms import VOCAB
 
-HOUSE_ONLY = ("withheld",)
+HOUSE_ONLY = ("withheld", "review-due", "left-alone")
 """Codes of findings that stand in the report and nowhere else: they say what is withheld."""
 TOOL = f"lodpipe {__version__}"
 STATUS_FINDINGS = 1
@@ -94,7 +94,7 @@ def settle(
             )
             result.release = archive.commit(
                 path, read_made([run.part]), chosen, stamp, findings, layout,
-                render=render, visible=run.visible,
+                moved=middle.moved, render=render, visible=run.visible,
             )  # fmt: skip
             result.tally.add(unsent)
     tell_outcome(shop, result)
@@ -180,7 +180,9 @@ def _after_losses(
     lost = [
         uri
         for uri, state in plan.states.items()
-        if state in ("stopped", "gone") and not uri.startswith(concepts)
+        if state in ("stopped", "gone")
+        and not uri.startswith(concepts)
+        and uri not in run.middle.moved
     ]
     share = len(lost) / (sum(counts.values()) - counts["withheld"] or 1)
     if any(at_least(severity, shop.project.check.gate) for severity, _, _ in result.tally.counts):

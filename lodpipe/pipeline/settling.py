@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+import orjson
+
 from lodpipe import evidence
 from lodpipe.archive import Archive
 from lodpipe.aspects import builtin_aspects
@@ -62,12 +64,14 @@ def _no_longer_stated(
 ) -> Iterator[Claim]:
     """Yield claims that a source made and makes no longer: held formerly, from this day on.
 
-    What was said stays said. One about a document that is gone itself goes with it.
+    What was said stays said. One about a document that is gone itself goes with it, and one whose
+    value the source states by now without a doubt is no claim any more.
     """
     language = language_for(shop.project.language)
     for claim in lost:
-        if everything.get(claim.about) is None:
-            continue
+        tree = everything.tree(claim.about)
+        if tree is None or f'"{claim.value}"'.encode() in orjson.dumps(tree):
+            continue  # gone itself, or the source now states plainly what it doubted
         if claim.standing in (FORMER, REJECTED):
             yield claim
             continue
@@ -75,5 +79,5 @@ def _no_longer_stated(
         speaker = everything.get(claim.by) or everything.get(site.base + site.publisher)
         by = speaker.label if speaker is not None else claim.by
         since = say(language, "basis.no-longer-stated", by=by, day=day)
-        basis = f"{claim.basis} {since}".strip()
+        basis = f"{claim.basis.rstrip('.')}. {since}" if claim.basis else since
         yield replace(claim, standing=FORMER, effective=FORMER, basis=basis)

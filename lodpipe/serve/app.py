@@ -22,7 +22,7 @@ from lodpipe.archive import Archive, Harvest
 from lodpipe.errors import LodpipeError, UsageError
 from lodpipe.iris import document_iri
 from lodpipe.project import Project
-from lodpipe.publish import iiif
+from lodpipe.publish import gone, iiif
 from lodpipe.publish.harvest import about, changes, formats_of, oai
 from lodpipe.publish.harvest.dataset import MAIL
 from lodpipe.serve import documents, files
@@ -205,7 +205,7 @@ class _Desk:
         if found.moved_to:
             return Response(b"", 301, {**COMMON, "Location": found.moved_to})
         if found.gone_since:
-            body = documents.tombstone(base + path, found.gone_since)
+            body = gone.tombstone(base + path, found.gone_since)
             return Response(body, 410, {**COMMON, "Vary": "Accept"}, "application/json")
         root = self.settings.project.folder / self.settings.project.export.folder
         file = files.file_of(root, path)

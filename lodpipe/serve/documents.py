@@ -54,12 +54,6 @@ def look_up(archive: Archive, uri: str, release: int) -> Found:
     return Found(gone_since=instants[tombstone[0]] if tombstone else "")
 
 
-def tombstone(uri: str, since: str) -> bytes:
-    """Return what stands for a document that is no longer there: nothing of what it was."""
-    told = {"id": uri, "type": "Tombstone", "status": 410, "gone_since": since}
-    return orjson.dumps(told, option=orjson.OPT_APPEND_NEWLINE)
-
-
 @dataclass(frozen=True, slots=True)
 class Writer:
     """Writes documents in their forms."""
