@@ -83,6 +83,9 @@ VALUE_ONLY_SLOTS: tuple[Slot, ...] = (
     Slot("site", "schema:locationCreated", ("place",)),
     Slot("site", "schema:about", ("sitter", "depicts", "same_sitter_as")),
     Slot("site", "schema:sameAs", ("same_as",)),
+    Slot("site", "schema:name", ("title",)),
+    Slot("site", "og:title", ("title",)),
+    Slot("site", "og:image:alt", ("title",)),
 )
 """Filled only from claims that are current and certain."""
 
@@ -114,6 +117,9 @@ TEXT_SLOTS: tuple[Slot, ...] = (
     Slot("oai", "dc:relation", _COPIES),
     Slot("oai", "dc:coverage", ("place",)),
     Slot("site", "text", ()),
+    Slot("site", "schema:description", ()),
+    Slot("site", "schema:creditText", ("maker",)),
+    Slot("site", "og:description", ()),
 )
 """Filled with words that keep hedge and standing; no aspects means all of them."""
 
@@ -236,6 +242,19 @@ FREE_OF_CLAIMS: Mapping[str, Mapping[str, str]] = {
             "what the record holds": "oai_dc:dc",
             "no aspect leads to numbers and language": "dc:identifier dc:language",
             "words of the source, or the licence of the picture": "dc:description dc:rights",
+        }
+    ),
+    "site": _free(
+        {
+            "which document and page it is, and of what kind": (
+                "schema:@context schema:@id schema:@type schema:url og:type og:url"
+            ),
+            "no aspect leads to numbers, or to the whole that a thing is part of": (
+                "schema:identifier schema:isPartOf"
+            ),
+            "leads to the picture, or tells who publishes and on what terms": (
+                "schema:image schema:sdLicense schema:sdPublisher og:image og:site_name"
+            ),
         }
     ),
 }

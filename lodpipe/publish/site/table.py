@@ -59,6 +59,7 @@ class Row:
 
     Attributes:
         anchor: of the row in its page. `kind`: how it is held (`held_kind`, or `catalogue`).
+        number: how a line of the ledger is called; claims that a mapping makes have none to tell.
         words: what is said, with its hedge; `held` how it is held today.
         value: the page of what it names. `short`: the value with its hedge, only of what is held.
         before: claims that this one replaces; `after`: those that replaced it.
@@ -69,6 +70,7 @@ class Row:
     held: str
     anchor: str = ""
     key: str = ""
+    number: str = ""
     value: str = ""
     short: str = ""
     by: Link | None = None
@@ -241,6 +243,7 @@ class _Maker:
             held_words(kind, desk.language),
             anchor=f"claim-{claim.key}",
             key=claim.key,
+            number="" if claim.mapped else desk.word("claim", key=claim.key),
             value=desk.href(claim.value) if claim.value else "",
             short=short_words(claim, value, desk.language, alternatives=one.alternatives),
             by=desk.link(claim.by) if claim.by else None,

@@ -100,7 +100,7 @@ def chart(lanes: Lanes, beside: Lanes = ()) -> Chart | None:
                 for item in items
             ),
         )
-        for number, (label, items) in enumerate(lanes)
+        for number, (label, items) in enumerate(lane for lane in lanes if lane[1])
     )
     return Chart(len(lanes) * LANE + LANE // 2, ticks, drawn)
 
