@@ -167,8 +167,8 @@ class Archive:
                 yield document
 
     def _is_past(self, release: int) -> bool:
-        latest = self.latest()
-        return latest is not None and release < latest.number
+        (newest,) = self._db.execute("SELECT max(release) FROM releases").fetchone()
+        return newest is not None and release < newest
 
     def uris(self, release: int) -> Iterator[str]:
         """Yield the IRIs of the documents of a release, in order."""

@@ -1,11 +1,13 @@
 """The application: which address is answered by what. No state but the archive's path."""
 
 import hashlib
+import threading
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from email.utils import format_datetime, parsedate_to_datetime
 from functools import partial
+from pathlib import Path
 from urllib.parse import parse_qsl, urlsplit
 
 import anyio.to_thread
@@ -64,8 +66,9 @@ def create(settings: Settings) -> Starlette:
             f"`{project.site.contact}` is no mail address: harvesters are told whom to write to",
             hint='write `[site] contact = "data@..."`',
         )
-    desk = _Desk(settings, documents.Writer.of(project, settings.concepts))
-    Archive(project.archive).close()
+    archives = _Archives(project.archive)
+    archives.get()
+    desk = _Desk(settings, documents.Writer.of(project, settings.concepts), archives)
     below = urlsplit(project.site.base).path
     routes = [
         Route(f"{below}health", desk.answer(desk.health), methods=METHODS),
@@ -95,10 +98,29 @@ def _plain(status: int, words: str) -> Response:
     return Response(f"{words}\n", status, COMMON, "text/plain; charset=utf-8")
 
 
+class _Archives(threading.local):
+    """One open archive a thread: opening one takes longer than most answers."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._opened: Archive | None = None
+        self._file = -1
+
+    def get(self) -> Archive:
+        """Return the archive of this thread, opened anew where another file has its name now."""
+        file = self._path.stat().st_ino if self._path.is_file() else -1
+        if self._opened is None or file != self._file:
+            if self._opened is not None:
+                self._opened.close()
+            self._opened, self._file = Archive(self._path), file
+        return self._opened
+
+
 @dataclass(frozen=True, slots=True)
 class _Desk:
     settings: Settings
     writer: documents.Writer
+    archives: "_Archives"
 
     def answer(
         self, make: Callable[[Request, Archive], Response]
@@ -134,8 +156,7 @@ class _Desk:
     def _with_archive(
         self, make: Callable[[Request, Archive], Response], request: Request
     ) -> Response:
-        with Archive(self.settings.project.archive) as archive:
-            return make(request, archive)
+        return make(request, self.archives.get())
 
     def _harvested(
         self, arguments: list[tuple[str, str]], request: Request, archive: Archive
@@ -222,16 +243,20 @@ class _Desk:
         if form is None:
             names = ", ".join(one.accepted[0] for one in FORMS)
             raise HTTPException(406, f"there is no such form; there are {names}")
+        # triples also tell of premises, which may change while the document does not
+        plain = form is LINKED_ART
+        changed = found.changed if plain else Harvest(archive).instants()[release]
+        tag = document.hash[:24] if plain else f"{document.hash[:24]}-{release}"
         headers = {
             **COMMON,
             "Vary": "Accept",
-            "ETag": f'"{document.hash[:24]}-{form.name}"',
-            "Last-Modified": _http_date(found.changed),
+            "ETag": f'"{tag}-{form.name}"',
+            "Last-Modified": _http_date(changed),
             "Link": f'<{document.uri}>; rel="canonical"',
         }
         if "at" in request.query_params:
-            headers["Memento-Datetime"] = headers["Last-Modified"]
-        if _is_known(request, headers, found.changed):
+            headers["Memento-Datetime"] = _http_date(found.changed)
+        if _is_known(request, headers, changed):
             return Response(b"", 304, headers)
         body = self.writer.body(document, form, archive, release)
         return Response(body, 200, headers, form.media_type)

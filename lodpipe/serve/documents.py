@@ -1,6 +1,6 @@
 """Documents of a release in every form, and what stands for those that are no longer there."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import orjson
 import pyoxigraph
@@ -13,6 +13,8 @@ from lodpipe.records import Premise
 from lodpipe.serve.forms import LINKED_ART, TURTLE, Form
 from lodpipe.terms import Concepts
 
+MOST_KEPT = 1_000
+"""Documents in RDF that a process remembers."""
 PREFIXES = {
     "crm": "http://www.cidoc-crm.org/cidoc-crm/",
     "la": "https://linked.art/ns/terms/",
@@ -56,10 +58,11 @@ def look_up(archive: Archive, uri: str, release: int) -> Found:
 
 @dataclass(frozen=True, slots=True)
 class Writer:
-    """Writes documents in their forms."""
+    """Writes documents in their forms, and remembers the last ones: making RDF takes time."""
 
     emitter: Emitter
     beliefs: nquads.Beliefs
+    _made: dict[tuple[str, str, int, str], bytes] = field(default_factory=dict)
 
     @classmethod
     def of(cls, project: Project, concepts: Concepts) -> "Writer":
@@ -72,6 +75,16 @@ class Writer:
         """Return a document in a form."""
         if form is LINKED_ART:
             return document.body
+        key = (document.uri, document.hash, release, form.name)
+        body = self._made.get(key)
+        if body is None:
+            body = self._rdf(document, form, archive, release)
+            if len(self._made) >= MOST_KEPT:
+                self._made.clear()
+            self._made[key] = body
+        return body
+
+    def _rdf(self, document: Document, form: Form, archive: Archive, release: int) -> bytes:
         triples = self._triples(document, archive, release)
         if form is not TURTLE:
             return triples

@@ -1,0 +1,166 @@
+"""Serving: a whole harvest by a stock client, and reads of one document after another.
+
+    python -m bench.harvest [--records 100000] [--reads 4000] [--connections 64] [--workers 2]
+
+An archive of so many small Dublin Core records is made by hand; the demo in `sample/` is released
+for the reads. The server runs in processes of its own; CPU seconds of server and client are told
+apart, since on a shared machine the wall clock measures the neighbours.
+"""
+
+import argparse
+import http.client
+import resource
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+from sickle import Sickle
+
+from lodpipe import archive
+from lodpipe.archive import Render, Rendition, Stamp
+
+BASE = "https://collections.example.org/"
+DC = (
+    '<oai_dc:dc xmlns:oai_dc="http://www.openarchives.org/OAI/2.0/oai_dc/"'
+    ' xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:title xml:lang="en">Picture {0}</dc:title>'
+    '<dc:creator xml:lang="en">attributed to Mira Dolen</dc:creator><dc:date>1872-02</dc:date>'
+    "<dc:identifier>" + BASE + "object/{0}</dc:identifier></oai_dc:dc>"
+)
+PROJECT = f"""
+[site]
+base = "{BASE}"
+name = {{en = "Highland Railway Library"}}
+contact = "library@example.org"
+[access]
+default = "open"
+[oai]
+page = 500
+"""
+FORMS = ("application/ld+json", "text/turtle")
+
+
+def made(folder: Path, records: int) -> None:
+    """Make a project with an archive of so many records."""
+    (folder / "evidence").mkdir(parents=True)
+    (folder / "lodpipe.toml").write_text(PROJECT, encoding="utf-8")
+    path = folder / "archive" / "archive.sqlite"
+    instant = "2026-01-31T10:00:00Z"
+    rows = (
+        Rendition(f"{BASE}object/{number:07}", "oai_dc", DC.format(f"{number:07}").encode())
+        for number in range(records)
+    )
+    booked = archive.plan(path, [], [])
+    archive.commit(
+        path, [], booked, Stamp(instant, instant, {}, "", "bench", {}), [], [],
+        render=Render(("oai_dc",), lambda opened, release: rows),
+    )  # fmt: skip
+
+
+class Server:
+    """A server of a project in processes of its own."""
+
+    def __init__(self, folder: Path, port: int, workers: int) -> None:
+        command = [sys.executable, "-m", "lodpipe", "serve", str(folder)]
+        self._process = subprocess.Popen([*command, "--port", str(port), "--workers", str(workers)])
+        self.port = port
+        for _ in range(300):
+            try:
+                self.read("/health", "")
+                return
+            except OSError:
+                time.sleep(0.1)
+
+    def read(self, path: str, accept: str) -> bytes:
+        """Read one address over a connection of its own."""
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+        connection.request("GET", path, headers={"Accept": accept} if accept else {})
+        return connection.getresponse().read()
+
+    def stop(self) -> float:
+        """Stop it; returns the CPU seconds that it took."""
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        self._process.terminate()
+        self._process.wait()
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def harvest(folder: Path, records: int, workers: int) -> None:
+    """Measure one whole harvest by sickle."""
+    made(folder, records)
+    server = Server(folder, 8_791, workers)
+    begun, cpu = time.perf_counter(), time.process_time()
+    count = sum(
+        1
+        for _ in Sickle(f"http://127.0.0.1:{server.port}/oai").ListRecords(metadataPrefix="oai_dc")
+    )
+    wall, own = time.perf_counter() - begun, time.process_time() - cpu
+    print(
+        f"harvest  {count} records in {wall:.1f} s; CPU: client {own:.1f} s, "
+        f"server {server.stop():.1f} s"
+    )
+
+
+def reads(folder: Path, most: int, connections: int, workers: int) -> None:
+    """Measure reads of one document of the demo over many connections that stay open."""
+    subprocess.run(
+        [sys.executable, "-m", "lodpipe", "run", str(folder), "--no-export", "--now",
+         "2026-01-31T10:00:00Z"],
+        check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    for number, form in enumerate(FORMS):
+        server = Server(folder, 8_792 + number, workers)
+        took: list[float] = []
+
+        def read(server: Server = server, form: str = form, took: list[float] = took) -> None:
+            connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=30)
+            for _ in range(most // connections):
+                begun = time.perf_counter()
+                connection.request("GET", "/object/item-0101", headers={"Accept": form})
+                connection.getresponse().read()
+                took.append(time.perf_counter() - begun)
+
+        threads = [threading.Thread(target=read) for _ in range(connections)]
+        begun, cpu = time.perf_counter(), time.process_time()
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        wall, own = time.perf_counter() - begun, time.process_time() - cpu
+        used = server.stop()
+        took.sort()
+        print(
+            f"reads    {form}: {len(took) / wall:.0f} a second, p99 {took[-len(took) // 100] * 1e3:.0f} ms;"
+            f" CPU: client {own:.1f} s, server {used:.1f} s, {used / len(took) * 1e3:.2f} ms a read"
+        )
+
+
+def main() -> None:
+    """Measure, and print a line for each."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--records", type=int, default=100_000)
+    parser.add_argument("--reads", type=int, default=4_000)
+    parser.add_argument("--connections", type=int, default=64)
+    parser.add_argument("--workers", type=int, default=2)
+    chosen = parser.parse_args()
+    sample = Path(__file__).parent.parent / "sample"
+    with tempfile.TemporaryDirectory() as folder:
+        harvest(Path(folder) / "many", chosen.records, chosen.workers)
+        demo = Path(folder) / "demo"
+        demo.mkdir()
+        for path in sorted(sample.rglob("*")):
+            name = path.relative_to(sample)
+            if name.parts[0] in ("archive", "export"):
+                continue
+            if path.is_dir():
+                (demo / name).mkdir()
+            else:
+                (demo / name).write_bytes(path.read_bytes())
+        reads(demo, chosen.reads, chosen.connections, chosen.workers)
+
+
+if __name__ == "__main__":
+    main()
