@@ -89,6 +89,11 @@ def test_a_document_is_answered_in_the_form_that_is_asked_for(served: Served) ->
         assert answer.headers["Access-Control-Allow-Origin"] == "*"
         assert answer.headers["Last-Modified"] == "Tue, 10 Feb 2026 10:00:00 GMT"
     assert len({a.headers["ETag"] for a in (as_json, turtle, triples)}) == 3
+    page = served.get(ITEM, Accept="text/html,application/xhtml+xml,*/*;q=0.8")
+    assert page.headers["Content-Type"] == "text/html; charset=utf-8"
+    assert "Accept" in page.headers["Vary"]
+    assert b"Summit cutting" in page.content
+    assert served.get(ITEM + "?at=2026-02-20", Accept="text/html").status_code == 406
     assert served.get(ITEM, Accept="image/png").status_code == 406
 
 
@@ -217,6 +222,9 @@ def test_files_of_the_export_are_answered(served: Served) -> None:
         ("dataset.ttl", "text/turtle"),
         ("sitemap-1.xml", "application/xml"),
         ("robots.txt", "text/plain"),
+        ("page/item-0101.html", "text/html"),
+        ("site.css", "text/css"),
+        ("", "text/html"),
     ):
         answer = served.get(path)
         assert answer.status_code == 200, path

@@ -27,8 +27,9 @@ from lodpipe.project import Project
 from lodpipe.publish import gone, iiif
 from lodpipe.publish.harvest import about, changes, formats_of, oai
 from lodpipe.publish.harvest.dataset import MAIL
+from lodpipe.publish.site.settings import path_of
 from lodpipe.serve import documents, files
-from lodpipe.serve.forms import LINKED_ART, NTRIPLES, TURTLE, chosen
+from lodpipe.serve.forms import HTML, LINKED_ART, NTRIPLES, TURTLE, chosen
 from lodpipe.terms import Concepts
 
 METHODS = ["GET", "HEAD", "OPTIONS"]
@@ -239,9 +240,13 @@ class _Desk:
     ) -> Response:
         document = found.document
         assert document is not None
-        form = chosen(request.headers.get("accept", ""), FORMS)
+        page = self._page(document.uri) if "at" not in request.query_params else None
+        forms = (*FORMS, HTML) if page else FORMS
+        form = chosen(request.headers.get("accept", ""), forms)
+        if form is HTML and page:
+            return FileResponse(page, 200, {**COMMON, "Vary": "Accept"}, HTML.media_type)
         if form is None:
-            names = ", ".join(one.accepted[0] for one in FORMS)
+            names = ", ".join(one.accepted[0] for one in forms)
             raise HTTPException(406, f"there is no such form; there are {names}")
         # triples also tell of premises, which may change while the document does not
         plain = form is LINKED_ART
@@ -260,6 +265,14 @@ class _Desk:
             return Response(b"", 304, headers)
         body = self.writer.body(document, form, archive, release)
         return Response(body, 200, headers, form.media_type)
+
+    def _page(self, uri: str) -> Path | None:
+        """Return the page for readers of a document, where the export has one."""
+        project = self.settings.project
+        found = files.file_of(
+            project.folder / project.export.folder, path_of(project.site.base, uri)
+        )
+        return found[0] if found else None
 
     def _json(self, request: Request, tree: object, instant: str) -> Response:
         body = orjson.dumps(tree, option=orjson.OPT_APPEND_NEWLINE)

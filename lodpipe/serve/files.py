@@ -22,7 +22,7 @@ TYPES = {
     ".zst": "application/zstd",
 }
 MANIFEST = 'application/ld+json;profile="http://iiif.io/api/presentation/3/context.json"'
-FOLDERS = ("iiif", "page", "edm", "assets", "site")
+FOLDERS = ("iiif", "page", "edm")
 ALONE = ("dataset.ttl", "robots.txt", "sitemap.xml", "nquads.nq.zst", "linked-art.jsonl.zst")
 
 
@@ -32,9 +32,11 @@ def file_of(root: Path, path: str) -> tuple[Path, str] | None:
     Args:
         root: the folder of the export. `path`: below the base, percent-encoded.
     """
+    path = path or "index.html"
     segments = path.split("/")
     first = unquote(segments[0])
-    if not (first in FOLDERS or path in ALONE or _is_sitemap(path)):
+    is_page = len(segments) == 1 and path.endswith((".html", ".css", ".js"))
+    if not (first in FOLDERS or path in ALONE or is_page or _is_sitemap(path)):
         return None
     plain = [_segment(segment) for segment in segments]
     if not all(plain):

@@ -139,6 +139,21 @@ def test_every_link_to_an_entity_finds_it_in_the_record(
     assert met > 300
 
 
+def test_every_page_that_is_named_is_exported(
+    records: dict[str, etree._Element], releases: Callable[[str], Released]
+) -> None:
+    folder = releases("demo").folder / "export"
+    base = "https://collections.example.org/"
+    pages = [
+        str(node.get(RESOURCE)).removeprefix(base)
+        for root in records.values()
+        for node in root.iterfind("ore:Aggregation/edm:isShownAt", PREFIXES)
+    ]
+
+    assert len(pages) == len(records)
+    assert [page for page in pages if not (folder / page).is_file()] == []
+
+
 def child(root: etree._Element, path: str) -> Any:
     found: Any = root.find(path, PREFIXES)
     return found

@@ -20,6 +20,7 @@ from lodpipe.publish import iiif
 from lodpipe.publish.harvest import dublin_core, edm
 from lodpipe.publish.harvest.claims import Held
 from lodpipe.publish.harvest.telling import Telling, Told, up
+from lodpipe.publish.site.settings import path_of
 from lodpipe.records import Tree
 from lodpipe.terms import Concepts
 
@@ -95,6 +96,7 @@ def things(project: Project, concepts: Concepts, archive: Archive, release: int)
     view = iiif.view_of(layout, tree_of)
     telling = Telling(view, site)
     parts = plan.places.keys() - set(plan.items)
+    has_pages = "site" in project.export.outputs
     specs = {spec: document_iri(site.base, key) for spec, key in project.oai.sets.items()}
     for document in archive.documents(release):
         if document.kind != THING or document.uri in parts:
@@ -106,7 +108,8 @@ def things(project: Project, concepts: Concepts, archive: Archive, release: int)
         if manifest is None and _of_others(tree, site.provider):
             continue
         held = _held(tree, archive, release, view, site)
-        told = telling.told(document.uri, tree, held, manifest)
+        page = site.base + path_of(site.base, document.uri) if has_pages else ""
+        told = telling.told(document.uri, tree, held, manifest, page)
         yield Thing(told, manifest, tuple(_sets(tree, view.get, specs)))
 
 

@@ -90,18 +90,18 @@ class Telling:
 
     Attributes:
         view, site: as the manifests have them: what may leave, and the words for it.
-        pages: whether a page for readers is published for each thing.
     """
 
     view: View
     site: Site
 
-    def told(self, uri: str, tree: Tree, held: Held, manifest: Tree | None) -> Told:
+    def told(self, uri: str, tree: Tree, held: Held, manifest: Tree | None, page: str = "") -> Told:
         """Return what may be told of one thing.
 
         Args:
             held: the claims on it and on its pictures.
             manifest: its IIIF manifest; None where there is none.
+            page: the page of our own site for it; empty for none.
         """
         site = self.site
         parts = productions_of(tree)
@@ -131,7 +131,8 @@ class Telling:
             is_text=any(said.uri in TEXTS for said in types),
             rights=rows.rights_of(tree, self.view, site),
             manifest=manifest["id"] if manifest else "",
-            page=_page_of(tree),
+            # our own page of a thing that we cannot show is nothing that readers elsewhere look for
+            page=(page if manifest else "") or _page_of(tree),
             pictures=tuple(pictures_of(manifest)) if manifest else (),
         )
 
