@@ -214,8 +214,8 @@ def test_a_key_of_json_only_is_no_loss(tmp_path: Path) -> None:
 
 BROKEN = [
     ("a.nq.gz", b"nope"),
-    ("a.nq.gz", gzip.compress(f'<{ITEM}> {LABEL} "x" .\n'.encode() * 99)[:-20]),
-    ("a.jsonl.gz", gzip.compress(b"{}\n" * 99)[:14] + b"\xff" * 40),
+    ("a.nq.gz", gzip.compress(f'<{ITEM}> {LABEL} "x" .\n'.encode() * 99, mtime=0)[:-20]),
+    ("a.jsonl.gz", gzip.compress(b"{}\n" * 99, mtime=0)[:14] + b"\xff" * 40),
     ("a.nt.zst", b"nope"),
     ("a.nt.zst", zstandard.compress(f'<{ITEM}> {LABEL} "x" .\n'.encode() * 99)[:-9]),
     ("a.jsonl.zst", b"nope"),
