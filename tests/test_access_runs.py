@@ -190,3 +190,28 @@ def test_what_is_renamed_in_a_circle_stops_the_run(folder: Path) -> None:
 
     with pytest.raises(UsageError, match="renamed in a circle"):
         run(folder)
+
+
+LEDGER = (
+    "claim,about,aspect,value,qualifier,standing,by,on,basis\n"
+    "c1,4,maker,person/dolen,possibly,proposed,group/library,2026-01-20,The hand of the caption.\n"
+    "c2,4,date,1869,probably,current,group/library,2026-01-20,The piers.\n"
+)
+
+
+def test_going_back_in_time_does_not_bring_back_a_withheld_claim(folder: Path) -> None:
+    (folder / "evidence/claims.csv").write_text(LEDGER, "utf-8")
+    run(folder)
+    with opened(folder) as archive:
+        assert {line.key for _, line in archive.claims(1)} >= {"c1", "c2"}
+    (folder / "evidence/access.csv").write_text("key,kind,access\nc1,claim,withheld\n", "utf-8")
+
+    assert run(folder).release == 2
+
+    with opened(folder) as archive:
+        for release in (1, 2):
+            assert "c1" not in {line.key for _, line in archive.claims(release)}
+            assert all(b"The hand of" not in made.body for made in archive.documents(release))
+        assert archive.document(BASE + "object/4", 1) is None  # its text had the claim
+        assert "c2" in {line.key for _, line in archive.claims(2)}
+        assert archive.document(BASE + "object/2", 1) is not None

@@ -7,7 +7,8 @@ one transaction, `compare` tells two releases apart in words.
 from lodpipe.archive.commit import Render, commit, lock, plan
 from lodpipe.archive.compare import Change, compare
 from lodpipe.archive.harvest import Activity, Dissemination, Harvest, Slice
-from lodpipe.archive.read import Archive, Document, Release, names
+from lodpipe.archive.hidden import names
+from lodpipe.archive.read import Archive, Document, Release
 from lodpipe.archive.renditions import Rendition
 from lodpipe.archive.standing import forget_standing, read_standing, write_standing
 from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, remove

@@ -2,7 +2,7 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -10,6 +10,7 @@ from typing import Any
 
 import orjson
 
+from lodpipe.archive.hidden import Hidden, hidden_now, withheld_now
 from lodpipe.archive.tables import connect, damaged, fault
 from lodpipe.errors import UsageError
 from lodpipe.findings import Finding
@@ -62,6 +63,7 @@ class Archive:
         """
         self._path = path
         self._db = connect(path, write=False)
+        self._past: dict[tuple[int, int], Hidden] = {}
 
     @classmethod
     def over(cls, db: sqlite3.Connection) -> "Archive":
@@ -69,6 +71,7 @@ class Archive:
         archive = cls.__new__(cls)
         archive._db = db
         archive._path = Path(db.execute("PRAGMA database_list").fetchone()[2])
+        archive._past = {}
         return archive
 
     def __enter__(self) -> "Archive":
@@ -143,11 +146,8 @@ class Archive:
         if row is None or not row[4]:
             return None
         document = self._whole(Document(*row))
-        if self._is_past(release):
-            hidden = self.withheld_now()
-            if uri in hidden or names(document.body, hidden):
-                return None
-        return document
+        hidden = self._hidden(release)
+        return None if hidden and hidden.hides(uri, document.body) else document
 
     def documents(self, release: int) -> Iterator[Document]:
         """Yield the documents of a release in URI order.
@@ -155,7 +155,7 @@ class Archive:
         Of an earlier release, those that are withheld now are left out, and those that name one
         of them: going back in time does not bring back what somebody asked to hold back.
         """
-        hidden = self.withheld_now() if self._is_past(release) else frozenset()
+        hidden = self._hidden(release)
         for row in self._query(
             f"SELECT uri, kind, owner, hash, body, from_release FROM documents WHERE {_VALID} ORDER BY uri",
             release,
@@ -163,12 +163,18 @@ class Archive:
             if not row[4]:
                 continue
             document = self._whole(Document(*row))
-            if not (hidden and (document.uri in hidden or names(document.body, hidden))):
+            if not (hidden and hidden.hides(document.uri, document.body)):
                 yield document
 
-    def _is_past(self, release: int) -> bool:
+    def _hidden(self, release: int) -> Hidden | None:
+        """Return what of an earlier release may not be seen now; None for the newest release."""
         (newest,) = self._db.execute("SELECT max(release) FROM releases").fetchone()
-        return newest is not None and release < newest
+        if newest is None or release >= newest:
+            return None
+        past = self._past  # another thread may put its own in its place
+        if (release, newest) not in past:
+            past = self._past = {(release, newest): hidden_now(self._db, release)}
+        return past[release, newest]
 
     def uris(self, release: int) -> Iterator[str]:
         """Yield the IRIs of the documents of a release, in order."""
@@ -229,19 +235,17 @@ class Archive:
 
     def ends(self, uri: str) -> tuple[int, int] | None:
         """Return the first and the last release that held a document, also one withdrawn since."""
-        first, last = self._db.execute(
-            "SELECT min(from_release), max(coalesce(to_release - 1,"
-            " (SELECT max(release) FROM releases))) FROM documents WHERE uri = ?",
-            (uri,),
-        ).fetchone()
-        return None if first is None else (int(first), int(last))
+        return self._ends("documents", "uri", uri)
 
     def claim_ends(self, key: str) -> tuple[int, int] | None:
         """Return the first and the last release that held a claim."""
+        return self._ends("claims", "key", key)
+
+    def _ends(self, table: str, column: str, value: str) -> tuple[int, int] | None:
         first, last = self._db.execute(
             "SELECT min(from_release), max(coalesce(to_release - 1,"
-            " (SELECT max(release) FROM releases))) FROM claims WHERE key = ?",
-            (key,),
+            f" (SELECT max(release) FROM releases))) FROM {table} WHERE {column} = ?",
+            (value,),
         ).fetchone()
         return None if first is None else (int(first), int(last))
 
@@ -253,13 +257,7 @@ class Archive:
 
     def withheld_now(self) -> frozenset[str]:
         """Return the documents that were published once and are withheld or withdrawn now."""
-        return frozenset(
-            uri
-            for (uri,) in self._db.execute(
-                "SELECT uri FROM tombstones WHERE reason IN ('withheld', 'withdrawn')"
-                " AND to_release IS NULL"
-            )
-        )
+        return withheld_now(self._db)
 
     def uris_ending(self, key: str, release: int) -> list[str]:
         """Return the documents whose path, or whose last segment alone, is `key`."""
@@ -271,14 +269,19 @@ class Archive:
         return [uri for (uri,) in rows]
 
     def claims(self, release: int, document: str = "") -> Iterator[tuple[str, Claim]]:
-        """Yield document and claim, of one document or of all in URI order."""
+        """Yield document and claim, of one document or of all in URI order.
+
+        Of an earlier release, those are left out that may not be seen now.
+        """
+        hidden = self._hidden(release)
         chosen = "document = :document AND " if document else ""
         for owner, line in self._query(
             f"SELECT document, line FROM claims WHERE {chosen}{_VALID} ORDER BY document, key",
             release,
             document=document,
         ):
-            yield owner, self._json(line, unpack_claim)
+            if not (hidden and hidden.hides(owner, line)):
+                yield owner, self._json(line, unpack_claim)
 
     def verdicts(self, release: int, document: str = "") -> dict[str, Any]:
         """Return what the evidence makes of each weighed claim, as JSON values by its key.
@@ -288,21 +291,28 @@ class Archive:
         """
         chosen = "document = :document AND " if document else ""
         rows = self._query(
-            f"SELECT key, verdict FROM claims WHERE {chosen}verdict IS NOT NULL AND {_VALID}"
-            " ORDER BY key",
+            f"SELECT key, document, line, verdict FROM claims WHERE {chosen}verdict IS NOT NULL"
+            f" AND {_VALID} ORDER BY key",
             release,
             document=document,
         )
-        return {key: self._json(verdict) for key, verdict in rows}
+        hidden = self._hidden(release)
+        return {
+            key: self._json(verdict)
+            for key, owner, line, verdict in rows
+            if not (hidden and hidden.hides(owner, line + verdict))
+        }
 
     def layout(self, release: int) -> list[LayoutRow]:
         """Return the layout rows of a release: `file` and cells, without places."""
         rows = self._query(
             f"SELECT kind, row FROM layout WHERE {_VALID} ORDER BY kind, row", release
         )
-        hidden = self.withheld_now() if self._is_past(release) else frozenset()
+        hidden = self._hidden(release)
         found = [LayoutRow(kind, self._json(row)) for kind, row in rows]
-        return [row for row in found if hidden.isdisjoint(row.cells.values())]
+        return [
+            row for row in found if not hidden or hidden.documents.isdisjoint(row.cells.values())
+        ]
 
     def findings(self, release: int, uri: str = "") -> Iterator[Finding]:
         """Yield the findings of a release, of one document or of all."""
@@ -388,8 +398,3 @@ class Archive:
 
     def _query(self, query: str, release: int, **values: str) -> sqlite3.Cursor:
         return self._db.execute(query, {"release": release, **values})
-
-
-def names(body: bytes, uris: Iterable[str]) -> bool:
-    """Return whether a published document points at one of these documents, or a node of one."""
-    return any(f'"{uri}"'.encode() in body or f'"{uri}#'.encode() in body for uri in uris)
