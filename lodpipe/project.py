@@ -128,16 +128,7 @@ def load(folder: Path) -> Project:
             f"there is no `{PROJECT_FILE}` in `{folder.name or folder}`",
             hint=f"name the folder of a project, one that has a `{PROJECT_FILE}`",
         )
-    try:
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        what, _, at = str(error).partition(" (at line ")
-        line = at.rstrip(")").replace(", column ", ":")
-        raise UsageError(
-            f"not a TOML file: {what.replace('Invalid', 'unreadable')}",
-            where=f"{file.name}:{line}" if line[:1].isdigit() else file.name,
-            hint='texts stand in straight quotes: `file = "items.csv"`, not in curly ones or none',
-        ) from error
+    raw = _read(file)
     faults = _unknown_keys(raw)
     if faults:
         raise ManyErrors(faults)
@@ -160,6 +151,21 @@ def load(folder: Path) -> Project:
         export=parsed.export,
         oai=parsed.oai,
     )
+
+
+def _read(file: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(file.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        what, _, at = str(error).partition(" (at line ")
+        line = at.rstrip(")").replace(", column ", ":")
+        raise UsageError(
+            f"not a TOML file: {what.replace('Invalid', 'unreadable')}",
+            where=f"{file.name}:{line}" if line[:1].isdigit() else file.name,
+            hint='texts stand in straight quotes: `file = "items.csv"`, not in curly ones or none',
+        ) from error
+    except RecursionError as error:
+        raise UsageError("not a TOML file: nested too deep", where=file.name) from error
 
 
 _TABLES: dict[str, type[msgspec.Struct]] = {

@@ -28,7 +28,7 @@ from lodpipe.findings import Finding, Report
 from lodpipe.iris import check_iri
 from lodpipe.rdf import CONTEXT_URL, Emitted, assigned_iri, class_iri, loader
 from lodpipe.rdf.context import properties, unknown_key
-from lodpipe.records import Place
+from lodpipe.records import Place, nesting_of
 
 FORMATS: dict[str, ox.RdfFormat] = {
     ".nt": ox.RdfFormat.N_TRIPLES,
@@ -40,6 +40,9 @@ FORMATS: dict[str, ox.RdfFormat] = {
     ".xml": ox.RdfFormat.RDF_XML,
 }
 """Endings that pyoxigraph reads."""
+
+MOST_NESTED = 128
+"""Levels of a JSON document."""
 
 JSON_ENDINGS = (".json", ".jsonld")
 LINE_ENDINGS = (".jsonl", ".ndjson")
@@ -277,6 +280,10 @@ def _json(text: bytes, place: Place, report: Report) -> Iterator[Emitted]:
         line = place.line or error.lineno
         report(Finding("unreadable", f"not JSON: {error.msg}", Place(place.file, line)))
         return
+    if nesting_of(value) > MOST_NESTED:
+        message = f"the document is nested deeper than {MOST_NESTED}"
+        report(Finding("unreadable", message, place, hint="no linked data of a catalogue is"))
+        return
     several = isinstance(value, list)
     for number, document in enumerate(value if several else [value]):
         here = place.at(f"/{number}") if several else place
@@ -308,6 +315,10 @@ def _document(document: dict[str, Any], place: Place, report: Report) -> Emitted
         quads: str = jsonld.to_rdf(expanded, {**options, "format": "application/n-quads"})
     except jsonld.JsonLdError as error:
         report(_refusal(error, place, uri))
+        return None
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
+        # PyLD raises what it stumbles over where a context is no context and a value no value
+        report(Finding("context", f"not JSON-LD: {error}", place, uri=uri))
         return None
     if not linked_art:
         for key in sorted(dropped - {"None"}):

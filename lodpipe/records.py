@@ -294,3 +294,18 @@ class Mapped:
     documents: list[Draft] = field(default_factory=list)
     claims: list[Claim] = field(default_factory=list)
     layout: list[LayoutRow] = field(default_factory=list)
+
+
+def nesting_of(data: Any) -> int:
+    """Return how deep the arrays and objects of a JSON value lie in one another.
+
+    >>> nesting_of({"a": [1]}), nesting_of("a")
+    (2, 0)
+    """
+    depth = 0
+    level = [data] if isinstance(data, dict | list) else []
+    while level:
+        depth += 1
+        inner = [value.values() if isinstance(value, dict) else value for value in level]
+        level = [value for values in inner for value in values if isinstance(value, dict | list)]
+    return depth

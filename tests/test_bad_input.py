@@ -143,7 +143,7 @@ GOES_ON = [
      "  hint: export the source again, in UTF-8\n  --> items.csv:4 (record 3) [Title]", (5, 0), 0),
     ("a key that climbs", put("\n2,", "\n../../x,"),
      "violation  iri\n  the key `../../x` has a part `..`, which means another folder\n"
-     "  hint: give the record a key without it\n  --> items.csv:4 (record 3) [No]", (5, 0), 1),
+     "  hint: give the record a key without it\n  --> items.csv:4 (record 3) [No]", (4, 1), 1),
     ("a record without key", put("\n2,", "\n,"),
      "violation  key\n  the record has no `no`\n  hint: give it a key, or say under `key` which field it has\n"
      "  --> items.csv:4 (record 3) [No]", (4, 1), 1),

@@ -389,9 +389,9 @@ UNREAD = [
     ("5/6/64", "`05/06/64` has a year of two digits; `two_digit_years` in [dates] says of which"
      " hundred"),
     ("1901-07", "`1901-07` may be month 07 of 1901 or a range of years that ends in 07;"
-     " `year_month` in [dates] decides"),
+     " `year_month = true` (a month) or `false` in [dates] decides"),
     ("1901/07", "`1901-07` may be month 07 of 1901 or a range of years that ends in 07;"
-     " `year_month` in [dates] decides"),
+     " `year_month = true` (a month) or `false` in [dates] decides"),
     ("winter 1964", "this season of 1964 may be that of 1963 to 1964 or of 1964 to 1965;"
      " `seasons` in [dates] decides"),
     ("1964-present", "`present` is the day of writing, which the text does not say, or an open"

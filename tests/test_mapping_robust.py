@@ -79,7 +79,7 @@ def check(mapping: Any, record: Any) -> None:
     assert {f.code for f in told} <= set(CODES)
     assert all(f.place is not None for f in told)
     if made is None:
-        assert "key" in {f.code for f in told}
+        assert {"key", "iri"} & {f.code for f in told}
         return
     for draft in made.documents:
         assert draft.uri.startswith(BASE)

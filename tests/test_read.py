@@ -16,9 +16,8 @@ from lodpipe.errors import UsageError
 from lodpipe.findings import Finding
 from lodpipe.project import Limits
 from lodpipe.read import FORMATS, ReadOptions, records, unreadable_finding
-from lodpipe.read.json_ import nesting_of
 from lodpipe.read.json_path import pointer_of, steps_of
-from lodpipe.records import Place, Record, Unreadable
+from lodpipe.records import Place, Record, Unreadable, nesting_of
 
 SMALL = Limits(field_chars=50, record_chars=200, nesting=4)
 NAMESPACES = {"l": "urn:list", "d": "urn:detail"}

@@ -197,6 +197,10 @@ def _severity(graph: Graph, node: Node) -> str:
     return SEVERITIES.get(given[0][len(SH) + 1 : -1], "violation") if given else "violation"
 
 
+MOST_NAMED = 16
+"""Shapes in one another that are looked through for a name and a rule; nobody writes more."""
+
+
 def parents(graph: Graph, node: Node) -> Iterator[tuple[Node, str]]:
     """Yield the nodes that hold a shape, and by which parameter."""
     for name, parameter in PARAMETERS.items():
@@ -214,6 +218,8 @@ def _rule(graph: Graph, node: Node, seen: tuple[Node, ...]) -> str:
     see = sorted(graph.objects(node, _SEE))
     if see:
         return text_of(see[0])
+    if len(seen) == MOST_NAMED:
+        return ""
     for parent, _ in parents(graph, node):
         if parent not in seen:
             found = _rule(graph, parent, (*seen, node))
@@ -232,7 +238,8 @@ def name_of(graph: Graph, node: Node, seen: tuple[Node, ...] = ()) -> str:
             steps.append(str(read_path(graph, path)))
         except PathFaultError:
             steps.append("?")
-    held = [(parent, word) for parent, word in parents(graph, node) if parent not in seen]
+    deep = len(seen) == MOST_NAMED
+    held = [] if deep else [pair for pair in parents(graph, node) if pair[0] not in seen]
     if not held:
         return " ".join(["shape without a name", *steps])
     parent, word = held[0]

@@ -29,7 +29,7 @@ BEFORE, AFTER = "before", "after"
 
 _YEAR_MONTH = (
     "`{{{y}}}-{{{n}}}` may be month {{{n}}} of {{{y}}} or a range of years that ends in {{{n}}}; "
-    "`year_month` in [dates] decides"
+    "`year_month = true` (a month) or `false` in [dates] decides"
 )
 
 

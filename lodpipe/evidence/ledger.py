@@ -24,19 +24,21 @@ _GROUNDED = ("maker", "sitter")
 
 def claims(folder: Folder, aspects: Aspects, qualifiers: Table) -> tuple[Claim, ...]:
     """Return the lines of `claims.csv` that can be used, keys as written; report the others."""
-    found: dict[str, Claim] = {}
+    found: list[Claim] = []
+    seen: dict[str, Claim] = {}
     for record in folder.rows("claims"):
         cells = Cells(record, _about(record.data.get("about", ""), folder.report), "ledger")
         claim = _claim(cells, aspects, qualifiers)
-        if claim and claim.key in found:
+        earlier = seen.setdefault(claim.key, claim) if claim.key else claim
+        if earlier is not claim:
             cells.fault(
-                f"the claim `{claim.key}` stands in an earlier line, {found[claim.key].place}",
+                f"the claim `{claim.key}` stands in an earlier line, {earlier.place}",
                 "claim",
                 "a new view of a claim is a new line with a key of its own and `replaces`",
             )
-        elif claim:
-            found[claim.key] = claim
-    return tuple(found.values())
+        if not cells.bad:
+            found.append(claim)
+    return tuple(found)
 
 
 def _about(key: str, report: Report) -> Report:
@@ -44,7 +46,8 @@ def _about(key: str, report: Report) -> Report:
     return lambda finding: report(replace(finding, uri=key.strip()))
 
 
-def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:
+def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim:
+    """Return the claim of a line; every fault of the line is told, and `cells.bad` says so."""
     cells.needed("aspect")
     aspect = cells.word("aspect", aspects.by_name)
     qualifier, standing, role = _qualifier(cells, qualifiers)
@@ -70,10 +73,10 @@ def _claim(cells: Cells, aspects: Aspects, qualifiers: Table) -> Claim | None:
         locators=locators,
     )
     cells.edtf("on")
+    claim = _value(claim, aspects.by_name[aspect].takes if aspect else (), cells)
     if aspect:
-        claim = _value(claim, aspects.by_name[aspect].takes, cells)
         _grounds(claim, aspects, cells)
-    return None if cells.bad else replace(claim, effective=claim.standing)
+    return replace(claim, effective=claim.standing)
 
 
 def _role(cells: Cells, aspects: Aspects, qualifiers: Table) -> str:

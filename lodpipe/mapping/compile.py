@@ -100,7 +100,7 @@ class Mapping:
     # --- one record -----------------------------------------------------------------------
 
     def map(self, record: Record, context: SourceContext, report: Report) -> Mapped | None:
-        """Return what a record makes, or None when it has no usable key.
+        """Return what a record makes, or None when it has no key that can be published.
 
         Raises:
             ManyErrors: the mapping does not fit the source: a column that is not there.
@@ -125,7 +125,9 @@ class Mapping:
             return None
         mapped = Mapped(run.key)
         for document in self._documents:
-            self._document(document, scope, run, mapped)
+            named = self._document(document, scope, run, mapped)
+            if not named and document is self._documents[0]:
+                return None  # without its own document nothing else of the record has a place
         run.uri = mapped.documents[0].uri if mapped.documents else ""
         counts: dict[tuple[str, ...], int] = {}
         for claims in self._claims:
@@ -136,15 +138,20 @@ class Mapping:
         scope.values.clear()  # elements know their record: what they hold goes at once, not later
         return mapped
 
-    def _document(self, document: Document, scope: Scope, run: Run, mapped: Mapped) -> None:
+    def _document(self, document: Document, scope: Scope, run: Run, mapped: Mapped) -> bool:
+        """Make a document, or one for each element; False where a key of one was refused."""
         elements = (scope,) if document.elements is None else document.elements(scope)
-        context = run.context
+        context, named = run.context, True
         for element in elements:
             if document.when is not None and not document.when(element):
                 continue
             run.uri = ""
             run.trace = []
+            run.refused = False
             uri = document.uri.make(element, run, "/id")
+            if uri is None and run.refused:
+                named = False  # and told
+                continue
             if uri is None:
                 run.tell(
                     element, "", "key", "a document has no `id`: a part of it is empty",
@@ -156,6 +163,7 @@ class Mapping:
             mapped.documents.append(
                 Draft(uri, tree, run.trace, [], context.source, context.rank, run.key)
             )
+        return named
 
     def _inputs(self, record: Record, run: Run, mapped: Mapped) -> None:
         source = run.context.source or record.origin.file

@@ -82,7 +82,17 @@ class SourceContext:
 class Run:
     """What is collected while one record is mapped."""
 
-    __slots__ = ("context", "inputs", "key", "origin", "places", "report", "trace", "uri")
+    __slots__ = (
+        "context",
+        "inputs",
+        "key",
+        "origin",
+        "places",
+        "refused",
+        "report",
+        "trace",
+        "uri",
+    )
 
     def __init__(self, context: SourceContext, origin: Place, report: Report) -> None:
         self.context = context
@@ -93,6 +103,7 @@ class Run:
         self.trace: list[TraceEntry] = []
         self.inputs: dict[tuple[str, str], Input] = {}
         self.places: dict[str, Place] = {}
+        self.refused = False  # whether a key or an IRI was told to be one that cannot be published
 
     def place(self, scope: Scope, column: str) -> Place:
         """Return the place of a column of a scope; one object for each place."""
@@ -126,6 +137,7 @@ class Run:
         severity: str = "",
     ) -> None:
         """Report a finding at a column of a scope."""
+        self.refused = self.refused or code == "iri"
         place = self.place(scope, column)
         self.report(
             Finding(code, message, place, severity=severity, value=value, hint=hint, uri=self.uri)

@@ -20,7 +20,7 @@ from lodpipe.iris import check_iri
 Complain = Callable[[str, str, str, str], None]
 """Called with code, message, value and hint for what is wrong with the value at hand."""
 
-_DAMAGE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffd\ufeff]")
+_DAMAGE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202d\u202e\ud800-\udfff\ufffd\ufeff]")
 _NUMBER = re.compile(r"[-+−]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)", re.ASCII)
 _YEAR = re.compile(r"-?[0-9]{1,4}", re.ASCII)
 
@@ -87,6 +87,8 @@ def clean(text: str, complain: Complain | None = None) -> str:
 def _cause(damage: list[str]) -> str:
     if "\ufffd" in damage:
         return "U+FFFD stands where a character was lost: export the source again as UTF-8"
+    if not {"\u202d", "\u202e"}.isdisjoint(damage):
+        return "U+202D and U+202E turn round what is read: Hebrew and Arabic do not need them"
     meant = [_windows(character) for character in damage]
     if all(meant):
         pairs = ", ".join(f"U+{ord(d):04X} is `{m}`" for d, m in zip(damage, meant, strict=True))

@@ -120,6 +120,9 @@ def read_yaml(text: str, faults: Faults) -> Node:
         faults.add(at, f"not YAML: {error.problem or error.context}", _yaml_hint(str(error)))
     except YAMLError as error:
         faults.add((1, 1), f"not YAML: {' '.join(str(error).split())}")
+    except (AssertionError, ValueError, OverflowError) as error:
+        # of versions, escapes and numbers that it does not know ruamel.yaml says so in this way
+        faults.add((1, 1), f"not YAML: {error}")
     except RecursionError:
         faults.add((1, 1), f"nested deeper than {DEEPEST} levels")
     faults.stop()

@@ -223,18 +223,3 @@ def _longest(data: Any) -> tuple[int, str]:
                 (inner, pointer + pointer_of((number,))) for number, inner in enumerate(value)
             ]
     return longest, at
-
-
-def nesting_of(data: Any) -> int:
-    """Return how deep the arrays and objects of a JSON value lie in one another.
-
-    >>> nesting_of({"a": [1]}), nesting_of("a")
-    (2, 0)
-    """
-    depth = 0
-    level = [data] if isinstance(data, dict | list) else []
-    while level:
-        depth += 1
-        inner = [value.values() if isinstance(value, dict) else value for value in level]
-        level = [value for values in inner for value in values if isinstance(value, dict | list)]
-    return depth

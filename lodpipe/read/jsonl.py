@@ -5,9 +5,9 @@ from pathlib import Path
 
 from lodpipe.findings import Report
 from lodpipe.project import Limits
-from lodpipe.read.json_ import nesting_of, parsed
+from lodpipe.read.json_ import parsed
 from lodpipe.read.options import ReadOptions
-from lodpipe.records import Place, Record, Unreadable
+from lodpipe.records import Place, Record, Unreadable, nesting_of
 from lodpipe.tables.delimited import blank_rows
 from lodpipe.tables.files import DAMAGED, Utf8Bytes, undecodable
 
