@@ -338,6 +338,21 @@ def verso() -> Image.Image:
     return card
 
 
+def raking(sheet: Image.Image) -> Image.Image:
+    """The same sheet with the light from the left: its grain, and the ridges of two old folds."""
+    grey = ImageOps.grayscale(sheet)
+    relief = ImageChops.add(
+        grey.filter(ImageFilter.EMBOSS), grain(grey.size, random.Random("raking"), 1.1), 2.4, -20
+    )
+    pen = ImageDraw.Draw(relief)
+    for at in (grey.width // 3, 2 * grey.width // 3):
+        pen.line((at - 2, 0, at - 2, grey.height), fill=225, width=3)
+        pen.line((at + 2, 0, at + 2, grey.height), fill=70, width=3)
+    light = Image.linear_gradient("L").rotate(90).resize(grey.size)
+    shaded = ImageChops.multiply(relief, light.point(lambda value: 110 + value * 145 // 255))
+    return Image.blend(ImageOps.colorize(shaded, (26, 22, 18), (252, 240, 212)), sheet, 0.25)
+
+
 def main() -> None:
     """Draw every page of layout.csv, and the pictures that lie beside the pages."""
     items = {f"object/item-{row['Number']}": row for row in read("catalogue/items.csv")}
@@ -358,6 +373,7 @@ def main() -> None:
     cover().save(out / "album-1-cover.jpg", quality=QUALITY, optimize=True)
     loose = picture(items["object/item-0104"])
     loose.save(out / "item-0104.jpg", quality=86, optimize=True)
+    raking(loose).save(out / "item-0104-raking.jpg", quality=QUALITY, optimize=True)
     verso().save(out / "item-0069-verso.jpg", quality=QUALITY, optimize=True)
 
 

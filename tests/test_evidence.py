@@ -688,6 +688,8 @@ LAYOUT_FAULTS = [
     ("images", "thing,file\np12,../../secret.png\n", "image", "file", "`../../secret.png` lies outside the project", 0),
     ("images", "thing,file\np12,\n", "image", "file", "the row needs either `file` or `service`", 0),
     ("images", "thing,service\np12,a b\n", "image", "service", None, 0),
+    ("images", "thing,file,side\np12,images/p12.png,\np12,images/./p12.png,recto\n", "image", "capture",
+     "another row has a picture of the same side; `images/p12.png` is not published", 1),
     ("images", "thing,file\np13,images/p12.png\n", "layout", "thing", "no document has the key `p13`", 0),
     ("images", "thing,file,side\np12,images/p12.png,front\n", "unknown-word", "side", "`front` is not a word for `side`", 0),
     ("layout", "thing,on\np12,p12\n", "layout", "on", "`p12` cannot lie on itself", 0),

@@ -268,6 +268,94 @@ def test_a_thread_is_a_further_range_and_its_long_texts_are_comments() -> None:
     assert contents["items"][0]["id"].endswith("/range/p12")
 
 
+def test_a_figure_cut_from_a_print_without_pictures_leads_to_its_record() -> None:
+    layout = replace(
+        LAYOUT,
+        placed=(
+            *LAYOUT.placed,
+            Placed(uri("item-0107"), uri("item-0105"), 2, region=(80, 40, 52, 86)),
+        ),
+    )
+    canvas = made(layout)[uri("item-0105")]["items"][0]
+    bodies = [note["body"] for note in canvas["annotations"][0]["items"]]
+    assert [(body["type"], body["id"].removeprefix(BASE)) for body in bodies] == [
+        ("Manifest", "iiif/manifest/item-0102"),
+        ("Dataset", "object/item-0107"),
+    ]
+
+
+def test_labels_say_what_folds_out_and_what_lies_loose() -> None:
+    layout = replace(
+        LAYOUT, placed=(Placed(uri("album-1-p12"), uri("album-1"), 1, "fold-out"), *LAYOUT.placed)
+    )
+    names = [canvas["label"]["en"] for canvas in made(layout)[uri("album-1")]["items"]]
+    assert names == [["Page 12, fold-out"], ["Page 13"], ["The cutting at Sorn, loose insert"]]
+
+
+# --- collections
+
+
+def collected(**documents: Tree) -> dict[str, Tree]:
+    site = replace(SITE, tiles=True, crops=True, pages=True, languages=("en", "de"))
+    everyone = {**DOCUMENTS, DOLEN["id"]: DOLEN, **{uri(key): t for key, t in documents.items()}}
+    plan, view = iiif.plan(LAYOUT), iiif.View(everyone.get)
+    there = dict(iiif.manifests(plan, view, site))
+    found = iiif.collections({"en": ["All"]}, plan, view, site, there)
+    return {tree["id"].removeprefix(BASE + "iiif/collection/"): tree for tree in found}
+
+
+def certain(key: str, **more: Any) -> Tree:
+    whole = {"type": "Production", "part": [making("exposure", **more)]}
+    return {**DOCUMENTS[uri(key)], "produced_by": whole}
+
+
+def named(tree: Tree) -> list[str]:
+    return [f"{one['type']} {one['id'].rpartition('/')[2]}" for one in tree["items"]]
+
+
+def test_collections_of_sets_and_of_certain_makers() -> None:
+    doubted = claim("maker", "current", "perhaps by Mira Dolen", DOLEN["id"])
+    found = collected(
+        **{
+            "item-0101": certain("item-0101", carried_out_by=[DOLEN]),
+            "item-0102": certain("item-0102", attributed_by=[doubted]),
+            "item-0105": {**DOCUMENTS[uri("item-0105")], "member_of": [{"id": THREAD}]},
+            "album-1": {**DOCUMENTS[uri("album-1")], "member_of": [{"id": THREAD}]},
+        }
+    )
+    assert list(found) == ["all", "set/thread-snow", "person/dolen"]
+    assert named(found["all"]) == [
+        "Manifest album-1", "Manifest ketterholm-77", "Collection thread-snow", "Collection dolen",
+    ]  # fmt: skip
+    assert named(found["set/thread-snow"]) == ["Manifest album-1", "Manifest item-0105"]
+    assert found["set/thread-snow"]["homepage"][0]["id"] == BASE + "page/set/thread-snow"
+    assert named(found["person/dolen"]) == ["Manifest item-0101"]
+    assert found["person/dolen"]["label"] == {
+        "en": ["Works: Mira Dolen"],
+        "de": ["Werke: Mira Dolen"],
+    }
+    assert found["person/dolen"]["summary"] == {
+        "en": ["Works whose attribution is in doubt are not listed here."],
+        "de": ["Werke, deren Zuschreibung zweifelhaft ist, stehen hier nicht."],
+    }
+    assert found["person/dolen"]["seeAlso"][0]["id"] == DOLEN["id"]
+    assert [fault for tree in found.values() for fault in faults(tree)] == []
+
+
+def test_who_may_not_leave_has_no_collection() -> None:
+    hidden = {**DOLEN, "id": BASE + "person/secret"}
+    found = collected(**{"item-0101": certain("item-0101", carried_out_by=[hidden])})
+    assert list(found) == ["all"]
+
+
+def test_a_notice_stands_before_any_small_picture() -> None:
+    site = replace(SITE, tiles=True, crops=True, thumbnail=100)
+    told = iiif.Notice({"en": ["Notice"]}, {"en": ["Read this first."]})
+    found = made(site=site, notices={uri("item-0102"): told})
+    assert "thumbnail" not in found[uri("item-0102")]
+    assert found[uri("item-0101")]["thumbnail"] == found[uri("item-0101")]["items"][0]["thumbnail"]
+
+
 def test_a_thing_in_two_places_has_a_range_for_each() -> None:
     again = Placed(uri("item-0101"), uri("album-1-p13"), 3, region=(300, 40, 90, 70))
     album = made(replace(LAYOUT, placed=(*LAYOUT.placed, again)))[uri("album-1")]
@@ -497,6 +585,22 @@ def test_who_was_rejected_was_recorded() -> None:
     assert described(produced_by={"type": "Production", "part": [exposure]}) == {
         "Photographer": "not known"
     }
+
+
+DOLEN = {"id": BASE + "person/dolen", "type": "Person", "_label": "Mira Dolen"}
+
+
+def test_a_maker_stated_on_the_whole_is_named_beside_the_parts() -> None:
+    """The source names a maker and does not tell what he did; no claim speaks of it."""
+    whole = {
+        "type": "Production",
+        "carried_out_by": [DOLEN],
+        "part": [making("exposure"), making("printing")],
+    }
+    assert described(produced_by=whole) == {"Maker": "Mira Dolen"}
+    line = statement("perhaps by Mira Dolen", BASE + "vocab/statement/attribution", ENGLISH)
+    told = described(produced_by={**whole, "referred_to_by": [line]})
+    assert told == {"Photographer": "perhaps by Mira Dolen"}
 
 
 def test_a_certain_maker_is_not_named_twice() -> None:
@@ -765,9 +869,8 @@ def test_no_document_no_manifest() -> None:
 
 def everything(layout: Layout, site: iiif.Site) -> list[Tree]:
     plan, view = iiif.plan(layout), iiif.View(DOCUMENTS.get)
-    trees = [tree for _, tree in iiif.manifests(plan, view, site)]
-    whole = iiif.collection("all", {"en": ["All"]}, plan, view, site)
-    return [*trees, whole] if whole else trees
+    made = dict(iiif.manifests(plan, view, site))
+    return [*made.values(), *iiif.collections({"en": ["All"]}, plan, view, site, made)]
 
 
 SITES = [

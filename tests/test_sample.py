@@ -105,7 +105,7 @@ def _millimetres(text: str) -> tuple[int, int]:
 
 def test_the_pictures_are_there_and_small() -> None:
     files = [row["file"] for row in table("evidence/images.csv")]
-    assert len(files) == 27
+    assert len(files) == 28
     assert sorted(files) == sorted(
         path.relative_to(SAMPLE).as_posix() for path in (SAMPLE / "images").iterdir()
     )
@@ -200,7 +200,7 @@ def test_the_reassigned_print_tells_its_whole_story(folder: Path) -> None:
 def test_manifests_of_the_demo_keep_the_rules(folder: Path) -> None:
     found = (folder / "export/iiif").rglob("*.json")
     paths = sorted(path for path in found if path.name != "info.json")
-    assert len(paths) == 67
+    assert len(paths) == 79
     found = [fault for path in paths for fault in faults(orjson.loads(path.read_bytes()))]
     assert found == []
 

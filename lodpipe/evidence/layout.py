@@ -15,7 +15,7 @@ from lodpipe.errors import IriError, nearest
 from lodpipe.evidence.cells import Cells
 from lodpipe.evidence.columns import Folder
 from lodpipe.evidence.keys import ANY, OBJECTS, Entries, Get, KeyFault, Keys
-from lodpipe.evidence.pictures import PictureFault, size_of
+from lodpipe.evidence.pictures import PictureFault, size_of, told_apart
 from lodpipe.findings import Finding, Report
 from lodpipe.iris import check_iri, check_language
 from lodpipe.records import Box, Image, Layout, LayoutRow, Place, Placed, Record, Stop
@@ -66,7 +66,7 @@ def check_layout(
     if wanted:
         keys = Keys(base, entries, concepts, wanted, get)
     checker = _Checker(keys, root, report)
-    images = _images(checker, rows, aside)
+    images = told_apart(_images(checker, rows, aside), report)
     sizes = {(image.thing, image.side): image for image in reversed(images)}
     placed = [
         kept

@@ -1,8 +1,11 @@
-"""Sizes of image files, read from their headers by libvips, which also cuts tiles."""
+"""Pictures of a project: their sizes, read from file headers by libvips, and which are told apart."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from lodpipe.errors import ValueFault
+from lodpipe.findings import Finding, Report
+from lodpipe.records import Image
 
 
 class PictureFault(ValueFault):
@@ -31,3 +34,24 @@ def size_of(path: Path, name: str) -> tuple[int, int]:
     turned = image.get_typeof("orientation") and image.get("orientation") >= 5
     width, height = int(image.width), int(image.height)
     return (height, width) if turned else (width, height)
+
+
+def told_apart(images: Sequence[Image], report: Report) -> list[Image]:
+    """Return the pictures of which no two show the same side of a thing under the same name."""
+    kept: dict[tuple[str, str, str], Image] = {}
+    for image in sorted(images, key=lambda image: (image.file, image.service)):
+        side = "" if image.side == "recto" else image.side
+        if kept.setdefault((image.thing, side, image.capture), image) is image:
+            continue
+        report(
+            Finding(
+                "image",
+                f"another row has a picture of the same side; `{image.file or image.service}` "
+                "is not published",
+                image.place.at("capture") if image.place else None,
+                value=image.file or image.service,
+                hint="name the picture in `capture`, `raking light` say, and it becomes a choice",
+                uri=image.thing,
+            )
+        )
+    return list(kept.values())

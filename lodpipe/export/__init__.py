@@ -143,14 +143,15 @@ def _iiif(job: Job) -> None:
     layout = evidence.layout_of_rows(job.archive.layout(job.release))
     view = iiif.view_of(layout, tree_of)
     plan = iiif.plan(layout)
-    for _, manifest in iiif.manifests(plan, view, site):
+    made = set()
+    for thing, manifest in iiif.manifests(plan, view, site):
+        made.add(thing)
         target.put(_file_of(base, manifest["id"]), iiif.to_bytes(manifest))
         job.advance(1)
     write_pictures(iiif.local(plan, view, site), project, target, job.advance)
     label = {tag: [name] for tag, name in project.site.name.items()}
-    whole = iiif.collection("all", label, plan, view, site)
-    if whole:
-        target.put(_file_of(base, whole["id"]), iiif.to_bytes(whole))
+    for collection in iiif.collections(label, plan, view, site, made):
+        target.put(_file_of(base, collection["id"]), iiif.to_bytes(collection))
 
 
 def _site(job: Job) -> None:

@@ -34,7 +34,7 @@ def test_all_manifests_of_the_demo_are_valid(schema: Schema, demo: Path) -> None
     folder = demo / "export/iiif"
     paths = sorted(path for path in folder.rglob("*.json") if path.name != "info.json")
     trees = [json.loads(path.read_text(encoding="utf-8")) for path in paths]
-    assert len(trees) == 67
+    assert len(trees) == 79
     assert [fault for tree in trees for fault in schema.faults(tree)] == []
 
 

@@ -29,6 +29,7 @@ from lodpipe.aspects import builtin_aspects
 from lodpipe.records import Claim, TraceEntry, Tree
 from lodpipe.wording import FREE_OF_CLAIMS, TEXT_SLOTS, VALUE_ONLY_SLOTS
 
+BASE = "https://collections.example.org/"
 ROWS = terms.keys()
 NAMES = ["demo", *(pytest.param(name, marks=pytest.mark.reference) for name in CATALOGUES)]
 NAMESPACES = {
@@ -235,13 +236,53 @@ def test_no_manifest_states_what_is_in_doubt(reading: Reading) -> None:
 
 
 def test_collections_show_names_only(demo: Reading) -> None:
-    folder = demo.released.folder / "export" / "iiif" / "collection"
-    [file] = folder.glob("*.json")
-    tree = orjson.loads(file.read_bytes())
-    texts = set(truth.texts_of(tree))
+    people = {
+        node["content"]
+        for tree in demo.documents.values()
+        for node in tree.get("identified_by", ())
+        if tree["type"] in ("Person", "Group")
+    }
+    ours = {"Highland Railway Library", "Linked Art record", NO_DOUBTED}
+    names = people | {f"Works: {name}" for name in people}
+    trees = collections(demo)
 
-    assert texts <= demo.own_words | {"Highland Railway Library"}
-    assert len(tree["items"]) >= 1
+    assert {
+        text for tree in trees for text in truth.texts_of(tree)
+    } <= demo.own_words | ours | names
+    assert len(trees) >= 10
+
+
+NO_DOUBTED = "Works whose attribution is in doubt are not listed here."
+
+
+def collections(reading: Reading) -> list[Tree]:
+    folder = reading.released.folder / "export" / "iiif" / "collection"
+    return [orjson.loads(path.read_bytes()) for path in sorted(folder.rglob("*.json"))]
+
+
+def doubted_works(reading: Reading, trees: list[Tree]) -> list[str]:
+    """Manifests in the collection of somebody whose part in the thing is in doubt."""
+    found = []
+    for tree in trees:
+        maker = tree["id"].replace("/iiif/collection/", "/")
+        for one in tree["items"]:
+            thing = one["id"].replace(BASE + "iiif/manifest/", BASE + "object/")
+            for _, doubt in reading.ledger.about(thing):
+                if doubt.claim.aspect == "maker" and doubt.claim.value == maker:
+                    found.append(f"{maker} {thing}")
+    return found
+
+
+def test_no_doubted_work_is_listed_under_its_maker(demo: Reading) -> None:
+    trees = collections(demo)
+    works = [tree for tree in trees if tree.get("summary", {}).get("en", [""])[-1] == NO_DOUBTED]
+
+    assert len(works) >= 5
+    assert doubted_works(demo, works) == []
+    # and a planted one is found
+    dolen = next(tree for tree in works if tree["id"].endswith("/person/dolen"))
+    dolen["items"].append({"id": f"{BASE}iiif/manifest/item-0101"})
+    assert doubted_works(demo, works) == [f"{BASE}person/dolen {BASE}object/item-0101"]
 
 
 def test_no_harvested_record_states_what_is_in_doubt(reading: Reading) -> None:

@@ -5,22 +5,13 @@ annotation on its region and a Manifest of its own; a thread is a further Range 
 https://iiif.io/api/presentation/3.0/
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 
 import orjson
 
-from lodpipe.iris import document_iri
 from lodpipe.publish.iiif.album import album
-from lodpipe.publish.iiif.common import (
-    CONTEXT,
-    Desk,
-    crop_iri,
-    link,
-    picture_iri,
-    picture_key,
-    provider,
-    reference,
-)
+from lodpipe.publish.iiif.collecting import collection, collections
+from lodpipe.publish.iiif.common import Desk, crop_iri, picture_iri, picture_key
 from lodpipe.publish.iiif.item import item
 from lodpipe.publish.iiif.local import Source, local
 from lodpipe.publish.iiif.plan import Plan, album_of, box, hidden, plan
@@ -49,6 +40,7 @@ __all__ = [
     "album_of",
     "box",
     "collection",
+    "collections",
     "crop_iri",
     "files",
     "hidden",
@@ -91,49 +83,6 @@ def manifest(uri: str, plan: Plan, view: View, site: Site) -> Tree | None:
         else item(uri, tree, desk)
     )
     return made if made["items"] else None
-
-
-def collection(
-    key: str,
-    label: LanguageMap,
-    plan: Plan,
-    view: View,
-    site: Site,
-    *,
-    summary: LanguageMap | None = None,
-    made: Collection[str] | None = None,
-) -> Tree | None:
-    """Return a collection of all albums and of the things in no album; None when there are none.
-
-    Args:
-        key: last part of its IRI. `label`, `summary`: what readers see.
-        made: the things that have a manifest, where the caller knows; else each is tried.
-
-    Manifests are referred to, never embedded: https://iiif.io/api/presentation/3.0/#51-collection.
-    """
-    desk = Desk(plan, view, site)
-    items = [
-        reference(uri, "Manifest", desk)
-        for uri in (*plan.albums, *plan.singles)
-        if (manifest(uri, plan, view, site) if made is None else uri in made)
-    ]
-    if not items:
-        return None
-    tree: Tree = {
-        "@context": CONTEXT,
-        "id": document_iri(site.base, "iiif/collection/" + key),
-        "type": "Collection",
-        "label": label,
-    }
-    if summary:
-        tree["summary"] = summary
-    tree["provider"] = provider(site)
-    if site.pages:
-        tree["homepage"] = [
-            link(document_iri(site.base, "page/" + key), "Text", label, "text/html")
-        ]
-    tree["items"] = items
-    return tree
 
 
 def to_bytes(tree: Tree) -> bytes:

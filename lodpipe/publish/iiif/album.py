@@ -7,10 +7,11 @@ from lodpipe.publish.iiif import rows
 from lodpipe.publish.iiif.common import (
     Desk,
     add_links,
+    add_thumbnail,
     head,
+    lead,
     linking,
     painting,
-    reference,
     region,
     thumbnail,
     whole,
@@ -22,6 +23,9 @@ from lodpipe.records import Placed, Stop, Tree
 SHORT_TEXT = 80
 """A text of a stop up to this length is its label; a longer one is a comment on the picture."""
 
+UNTURNED = ("fold-out", "loose")
+"""Leaves that are no page of a bound book: https://iiif.io/cookbook/recipe/0035-foldouts/"""
+
 Leaf = tuple[Placed, Sheet, str]
 """What is placed, the side of it that is seen, and the last part of the canvas's id."""
 
@@ -29,16 +33,20 @@ Leaf = tuple[Placed, Sheet, str]
 def album(uri: str, tree: Tree, desk: Desk) -> Tree:
     """Return the manifest of an album; `items` is empty when no page of it has a picture."""
     made = head(uri, tree, desk)
-    made["behavior"] = ["individuals"]
+    leaves = list(_leaves(uri, desk))
+    paged = any("verso" in (placed.side, sheet.side) for placed, sheet, _ in leaves)
+    made["behavior"] = ["paged" if paged else "individuals"]
     add_links(made, uri, tree, desk)
     made["items"] = []
-    leaves = list(_leaves(uri, desk))
     contents: list[Tree] = []
     ids = _Ids(made["id"] + "/range/")
     for placed, sheet, key in leaves:
         canvas = _canvas(made["id"], placed, sheet, key, desk)
+        if paged and placed.side in UNTURNED:
+            canvas["behavior"] = ["non-paged"]
         made["items"].append(canvas)
         contents.append(_range(canvas, sheet, ids.of(key), ids, desk))
+    add_thumbnail(made)
     if contents:
         made["structures"] = [
             {
@@ -101,7 +109,7 @@ def _canvas(manifest_id: str, placed: Placed, sheet: Sheet, key: str, desk: Desk
     links = [
         linking(
             f"{made['id']}/items/{short_key(desk.site.base, item.thing)}",
-            reference(item.thing, "Manifest", desk),
+            lead(item.thing, desk),
             region(source, item.region, sheet.image),
         )
         for item in pasted_on(sheet, desk)

@@ -10,6 +10,7 @@ from lodpipe.publish.iiif.settings import (
     Site,
     View,
     manifest_iri,
+    phrase,
     short_key,
     word,
 )
@@ -33,6 +34,23 @@ class Desk:
     def name(self, uri: str) -> LanguageMap:
         """Return a reader's name of a document."""
         return rows.name_of(uri, self.view, self.site)
+
+    def has_manifest(self, uri: str) -> bool:
+        """Return whether there is a manifest of an album, of an item, or of a single print."""
+        if uri in self.plan.on and uri not in self.plan.places:
+            leaves = (uri, *(placed.thing for placed in self.plan.on[uri]))
+            seen = any(leaf in self.plan.sheets and self.may_leave(leaf) for leaf in leaves)
+            return seen and self.may_leave(uri)
+        return self.has_picture(uri)
+
+    def has_picture(self, uri: str) -> bool:
+        """Return whether there is a picture of a thing that may be seen, and so a manifest."""
+        if uri in self.view.hidden or not self.may_leave(uri):
+            return False
+        if uri in self.plan.sheets:
+            return True
+        spot = self.plan.cut(uri)
+        return spot is not None and spot[1].thing not in self.view.hidden
 
     def may_leave(self, uri: str) -> bool:
         """Return whether the caller has a document for this IRI."""
@@ -130,6 +148,23 @@ def reference(uri: str, kind: str, desk: Desk, label: LanguageMap | None = None)
     }
 
 
+def lead(uri: str, desk: Desk, label: LanguageMap | None = None) -> Tree:
+    """Return what a region leads to: the manifest of a thing, or the record of one without pictures."""
+    if desk.has_picture(uri):
+        return reference(uri, "Manifest", desk, label)
+    return link(uri, "Dataset", label or desk.name(uri), "application/ld+json")
+
+
+def add_thumbnail(made: Tree) -> None:
+    """Give a manifest the small picture of its first canvas that has one.
+
+    Not where a notice stands before the pictures: lists show a small picture without any words.
+    """
+    small = next((canvas["thumbnail"] for canvas in made["items"] if "thumbnail" in canvas), None)
+    if small and "requiredStatement" not in made:
+        made["thumbnail"] = small
+
+
 def whole(sheet: Sheet, site: Site) -> Tree:
     """Return a whole picture as the body of a painting annotation; several captures as a choice.
 
@@ -140,10 +175,16 @@ def whole(sheet: Sheet, site: Site) -> Tree:
     return {
         "type": "Choice",
         "items": [
-            {**body(image, site), "label": {"none": [image.capture or str(number)]}}
+            {**body(image, site), "label": _capture(image, number, site)}
             for number, image in enumerate(sheet.captures, start=1)
         ],
     }
+
+
+def _capture(image: Image, number: int, site: Site) -> LanguageMap:
+    if image.capture:
+        return {"none": [image.capture]}
+    return phrase("capture", site.languages, number={"none": [str(number)]})
 
 
 def body(image: Image, site: Site) -> Tree:

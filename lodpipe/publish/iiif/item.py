@@ -6,8 +6,10 @@ from lodpipe.publish.iiif.common import (
     NAV_PLACE_CONTEXT,
     Desk,
     add_links,
+    add_thumbnail,
     cut,
     head,
+    lead,
     linking,
     painting,
     reference,
@@ -28,9 +30,10 @@ def item(uri: str, tree: Tree, desk: Desk) -> Tree:
     album = album_of(desk.plan, uri)
     if album and desk.may_leave(album):
         made["partOf"] = [reference(album, "Manifest", desk)]
-    if day := rows.nav_date_of(tree):
+    productions = rows.productions_of(tree)
+    if day := rows.nav_date_of(productions):
         made["navDate"] = day
-    _add_place(made, tree, desk)
+    _add_place(made, productions, desk)
     add_links(made, uri, tree, desk)
     made["items"] = []
     for number, (sheet, picture) in enumerate(_pictures(uri, desk), start=1):
@@ -47,6 +50,7 @@ def item(uri: str, tree: Tree, desk: Desk) -> Tree:
         made["items"].append(canvas)
         if number == 1:
             _add_parts(made, canvas, uri, sheet.image, desk)
+    add_thumbnail(made)
     return made
 
 
@@ -77,9 +81,8 @@ def _add_parts(made: Tree, canvas: Tree, uri: str, image: Image, desk: Desk) -> 
     links = [
         linking(
             f"{canvas['id']}/parts/{number}",
-            reference(
+            lead(
                 row.thing,
-                "Manifest",
                 desk,
                 phrase("cut-from", desk.site.languages, name=desk.name(row.thing)),
             ),
@@ -121,7 +124,7 @@ def _half(manifest_id: str, canvas: str, row: Placed, image: Image, desk: Desk) 
     }
 
 
-def _add_place(made: Tree, tree: Tree, desk: Desk) -> None:
+def _add_place(made: Tree, productions: list[tuple[str, Tree]], desk: Desk) -> None:
     """Add the certain places as navPlace; its context stands before that of the Presentation API.
 
     https://iiif.io/api/extension/navplace/: GeoJSON, longitude first.
@@ -133,7 +136,7 @@ def _add_place(made: Tree, tree: Tree, desk: Desk) -> None:
             "properties": {"label": label},
             "geometry": {"type": "Point", "coordinates": [longitude, latitude]},
         }
-        for uri, label, longitude, latitude in rows.nav_place_of(tree, desk.view, desk.site)
+        for uri, label, longitude, latitude in rows.nav_place_of(productions, desk.view, desk.site)
     ]
     if features:
         made["@context"] = [NAV_PLACE_CONTEXT, CONTEXT]

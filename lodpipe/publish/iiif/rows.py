@@ -29,9 +29,14 @@ DESCRIPTION = "http://vocab.getty.edu/aat/300435416"
 MAIN = ""
 """Who made the picture, in a line of attribution by roles."""
 SIDES = ("verso", "cover")
+PLACINGS = ("fold-out", "loose")
+"""How a leaf lies in its album, where its label says so."""
 
 # the roles whose maker, day and place a reader asks for first
 MAKING = ("exposure", "drawing", "making", "production", "compiling", "pasting")
+
+FACTS = ("carried_out_by", "timespan", "took_place_at", "technique", "attributed_by")
+"""What a production may say of itself beside its parts."""
 
 LINES = (*MAKING[:-1], "printing", "publishing")
 """Roles that have a word of their own for whoever did it; pasting, styling and more are making."""
@@ -77,6 +82,8 @@ def page_name(placed: Placed, side: str, view: View, site: Site) -> LanguageMap:
     name = view.label.get(placed.thing) or (names(tree, site) if tree else {})
     if not name:
         name = phrase("page", site.languages, number={"none": [str(placed.order)]})
+    if placed.side in PLACINGS:
+        name = phrase(f"side-{placed.side}", site.languages, name=name)
     return side_name(name, side, site)
 
 
@@ -139,12 +146,24 @@ def rights_of(tree: Tree, view: View, site: Site) -> str:
     return _http(site.rights)
 
 
-def nav_date_of(tree: Tree) -> str:
+def makers_of(tree: Tree) -> list[str]:
+    """Return the IRIs of those who are certain to have made the picture itself, each once."""
+    found = [
+        ref["id"]
+        for role, node in productions_of(tree)
+        if role in MAKING
+        for ref in node.get("carried_out_by", ())
+        if "id" in ref
+    ]
+    return list(dict.fromkeys(found))
+
+
+def nav_date_of(productions: list[tuple[str, Tree]]) -> str:
     """Return the day under which a viewer may file the thing, empty when no single one is certain.
 
     https://iiif.io/api/presentation/3.0/#navdate: one instant, with a zone.
     """
-    for role, node in productions_of(tree):
+    for role, node in productions:
         if role in ("exposure", "drawing", "making"):
             edtf = next(
                 (
@@ -159,10 +178,12 @@ def nav_date_of(tree: Tree) -> str:
     return ""
 
 
-def nav_place_of(tree: Tree, view: View, site: Site) -> list[tuple[str, LanguageMap, float, float]]:
+def nav_place_of(
+    productions: list[tuple[str, Tree]], view: View, site: Site
+) -> list[tuple[str, LanguageMap, float, float]]:
     """Return IRI, name, longitude and latitude of the certain places of a thing that have a point."""
     found = []
-    for role, node in productions_of(tree):
+    for role, node in productions:
         if role not in MAKING:
             continue
         for reference in node.get("took_place_at", ()):
@@ -187,11 +208,16 @@ def _shown(tree: Tree, view: View) -> list[Tree]:
 def productions_of(tree: Tree) -> list[tuple[str, Tree]]:
     """Return each part of the production with its role, the taking or drawing before the printing.
 
-    A production without parts is its own part.
+    A production without parts is its own part, and so is one that says of the whole what it does
+    not say of a part: a maker, say, of whom the source does not tell what he did.
     """
     whole = tree.get("produced_by") or {}
-    parts = [part for part in whole.get("part", ()) if "type" in part]
-    found = [(_role(node), node) for node in ([whole] if whole and not parts else parts)]
+    nodes = [part for part in whole.get("part", ()) if "type" in part]
+    if whole and (not nodes or any(key in whole for key in FACTS)):
+        nodes = [*nodes, {key: value for key, value in whole.items() if key != "part"}]
+    found = [(_role(node), node) for node in nodes]
+    if len(found) < 2:
+        return found
     return sorted(found, key=lambda pair: MAKING.index(pair[0]) if pair[0] in MAKING else 99)
 
 
@@ -205,8 +231,9 @@ def _role(node: Tree) -> str:
 
 def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: Site) -> list[Row]:
     rows: list[Row] = []
+    whole = tree.get("produced_by") or {}
     line = texts_of(
-        (tree.get("produced_by") or {}).get("referred_to_by", ()),
+        whole.get("referred_to_by", ()),
         site.base + VOCAB + "statement/attribution",
         site,
     )
@@ -217,7 +244,9 @@ def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: S
             tag: [_not_twice(text, tag) for text in texts] for tag, texts in told[MAIN].items()
         }
         rows += _row("exposure" if "exposure" in roles else "maker", words, site)
-    elif any(role == "exposure" and not node.get("carried_out_by") for role, node in productions):
+    elif "carried_out_by" not in whole and any(
+        role == "exposure" and not node.get("carried_out_by") for role, node in productions
+    ):
         rows += _row("exposure", _nobody(productions, site), site)
     for role, node in productions:
         if MAIN in told and role in MAKING and role not in told:
@@ -331,11 +360,13 @@ def texts_of(nodes: Iterable[Tree], term: str, site: Site) -> LanguageMap:
     """Return the contents of the nodes of one type, by language tag; `none` without a language."""
     found: LanguageMap = {}
     for node in nodes:
-        if not node.get("content") or all(
-            concept.get("id") != term for concept in node.get("classified_as", ())
-        ):
+        content = node.get("content")
+        if not content:
             continue
-        languages = node.get("language", ())
-        tag = site.tags.get(languages[0].get("id", ""), "none") if languages else "none"
-        found.setdefault(tag, []).append(node["content"])
+        for concept in node.get("classified_as", ()):
+            if concept.get("id") == term:
+                languages = node.get("language")
+                tag = site.tags.get(languages[0].get("id", ""), "none") if languages else "none"
+                found.setdefault(tag, []).append(content)
+                break
     return found

@@ -7,7 +7,7 @@ nothing here knows of access or of files.
 import csv
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from lodpipe.iris import document_iri, key_of, segment
@@ -146,6 +146,7 @@ def nearest(names: LanguageMap, tag: str) -> str:
     return ""
 
 
+@lru_cache(maxsize=10_000)
 def short_key(base: str, uri: str) -> str:
     """Return the path of a document below base as it stands in IIIF ids, without `object/`.
 
@@ -155,6 +156,7 @@ def short_key(base: str, uri: str) -> str:
     return key.removeprefix(OBJECT) if key else segment(uri)
 
 
+@lru_cache(maxsize=10_000)
 def manifest_iri(base: str, uri: str) -> str:
     """Return the IRI of the manifest of a thing: `iiif/manifest/item-0101`."""
     return document_iri(base, "iiif/manifest/" + short_key(base, uri))
