@@ -76,7 +76,7 @@ def _add_parts(made: Tree, canvas: Tree, uri: str, image: Image, desk: Desk) -> 
     placed = [
         row
         for row in desk.plan.on.get(uri, ())
-        if row.region and inside(box(row.region), image) and _shown(row, desk)
+        if row.region and inside(box(row.region), image) and desk.may_leave(row.thing)
     ]
     links = [
         linking(
@@ -106,13 +106,6 @@ def _add_parts(made: Tree, canvas: Tree, uri: str, image: Image, desk: Desk) -> 
                 "items": halves,
             }
         ]
-
-
-def _shown(row: Placed, desk: Desk) -> bool:
-    """Whether what is placed can be linked: a half is a range, the rest needs a manifest."""
-    thing, plan = row.thing, desk.plan
-    made = row.side in HALVES or thing in plan.sheets or plan.spot(thing) is not None
-    return made and desk.may_leave(thing)
 
 
 def _half(manifest_id: str, canvas: str, row: Placed, image: Image, desk: Desk) -> Tree:
