@@ -280,6 +280,23 @@ def test_withheld_things_leave_no_trace(pages: dict[str, str]) -> None:
         assert "1866.1.14a" not in text, name
 
 
+def test_a_verdict_names_the_facts_that_it_rests_on(pages: dict[str, str]) -> None:
+    text = pages["page/item-0101.html"]
+    found = re.search(r'id="claim-c0105".*?</tr>', text, re.DOTALL)
+    assert found
+
+    assert "That is opportunity, not proof." in found[0]
+    assert "Mira Dolen at Sorn Pass: 21 December 1871 to 5 March 1872" in found[0]
+    assert 'href="../page/text/diary-3.html"' in found[0]
+
+
+def test_the_timeline_leaves_out_what_a_withdrawn_source_says(pages: dict[str, str]) -> None:
+    """`text/memoir-renn` is withdrawn by sources.csv; one row of whereabouts.csv rests on it."""
+    assert "page/text/memoir-renn.html" in pages
+    assert "memoir-renn" not in pages["timeline.html"]
+    assert pages["timeline.html"].count("page/text/diary-3.html") >= 5
+
+
 def test_corrections_are_letters_that_name_thing_and_claim(pages: dict[str, str]) -> None:
     letters = [
         unquote(link) for link in Links(pages["page/item-0101.html"]).links if "mailto" in link

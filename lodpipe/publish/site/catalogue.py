@@ -86,6 +86,8 @@ class Catalogue:
         self.stays_at: defaultdict[str, list[Stay]] = defaultdict(list)
         self.stays_from: defaultdict[str, list[Stay]] = defaultdict(list)
         for stay in reader.stays():
+            if not (stay.who in self.entries and stay.where in self.entries):
+                continue
             self.stays_of[stay.who].append(stay)
             self.stays_at[stay.where].append(stay)
             for source in stay.sources:
@@ -183,6 +185,8 @@ class Catalogue:
                     found[node["id"]].append(uri)
 
     def _claim(self, document: str, claim: Claim) -> None:
+        if document not in self.entries:
+            return  # an earlier release holds claims of documents that are withheld by now
         pair = (document, claim.key)
         if claim.value and claim.value.startswith(self.settings.base):
             self.by_value[claim.value].append(pair)

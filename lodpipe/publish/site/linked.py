@@ -13,7 +13,15 @@ import orjson
 
 from lodpipe.publish.site.desk import Desk
 from lodpipe.publish.site.pictures import Picture
-from lodpipe.publish.site.reading import ACCESSION, PHOTOGRAPH, acts, edtf_of, has_type, listed
+from lodpipe.publish.site.reading import (
+    ACCESSION,
+    PHOTOGRAPH,
+    UNIDENTIFIED,
+    acts,
+    edtf_of,
+    has_type,
+    listed,
+)
 from lodpipe.publish.site.settings import path_of
 from lodpipe.records import Tree
 
@@ -109,7 +117,13 @@ def _numbers(tree: Tree) -> list[str]:
 def _making(tree: Tree, desk: Desk) -> dict[str, Any]:
     found: dict[str, Any] = {}
     nodes = [act.node for act in acts(tree) if act.role in _MADE]
-    creators = [_entity(maker, desk) for node in nodes for maker in node.get("carried_out_by", ())]
+    nobody = desk.settings.base + UNIDENTIFIED
+    creators = [
+        _entity(maker, desk)
+        for node in nodes
+        for maker in node.get("carried_out_by", ())
+        if not maker["id"].startswith(nobody)
+    ]
     if creators:
         found["creator"] = creators
     for node in nodes:

@@ -23,6 +23,7 @@ class Card:
     Attributes:
         line: who and when, in hedged words. `said`: what a claim says that put it on this list.
         picture: None where there is none, or where a notice stands before it.
+        language: of `said`, where it is not that of the page.
     """
 
     link: Link
@@ -32,6 +33,7 @@ class Card:
     by: str = ""
     picture: Picture | None = None
     notices: tuple[Notice, ...] = ()
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True)

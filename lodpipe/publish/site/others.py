@@ -1,6 +1,7 @@
 """Pages of makers, places, sources, threads and sessions."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from lodpipe.evidence.facts import Stay
 from lodpipe.publish.site.catalogue import Pair
@@ -24,6 +25,7 @@ from lodpipe.publish.site.table import groups_of
 from lodpipe.publish.site.timeline import Item, chart, stays_of
 from lodpipe.records import Claim, Tree
 from lodpipe.terms import VOCAB
+from lodpipe.wording import aspect_word
 
 KINDS = ("certain", "hedged", "proposed", "former", "rejected")
 _HEADS = {
@@ -150,10 +152,11 @@ def thread(uri: str, tree: Tree, desk: Desk, lister: Lister) -> Iterator[Page]:
         other = stop.language not in ("", desk.language)
         if same and other:
             continue  # the words of this stop stand there in the language of the page, or another
-        stops.append(Card(card.link, card.line, stop.text, "", stop.language, card.picture,
-                          card.notices))  # fmt: skip
+        language = stop.language if other else ""
+        stops.append(replace(card, said=stop.text, language=language))
     known = {card.link.href for card in stops}
-    rest = [uri_ for uri_ in desk.catalogue.members.get(uri, ()) if desk.href(uri_) not in known]
+    members = desk.catalogue.members.get(uri, ())
+    rest = [member for member in members if desk.href(member) not in known]
     sections = [
         Section(desk.word("stops"), stops, "stops"),
         Section(desk.word("things"), [lister.card(one, desk) for one in rest]),
@@ -196,7 +199,8 @@ def by_standing(
 
     Args:
         aspects: of the claims that count; empty for all.
-        plain: things of which it is stated; those that a claim below states are not told twice.
+        plain: things of which it is stated, with the role of the act if it is one of making; those
+            that a claim below states are not told twice.
     """
     cards: dict[str, list[Card]] = {kind: [] for kind in KINDS}
     told = set()
@@ -208,9 +212,18 @@ def by_standing(
             told.add(thing)
             card = lister.claim(thing, document, claim, desk)
             cards["hedged" if kind == "alternative" else kind].append(card)
-    stated = [lister.card(thing, desk, pictured=False) for thing in plain if thing not in told]
+    stated = [
+        replace(lister.card(thing, desk, pictured=False), said=_as(role, desk))
+        for thing, role in plain.items()
+        if thing not in told
+    ]
     cards["certain"] = [*stated, *cards["certain"]]
     return [Section(desk.word(_HEADS[kind]), cards[kind], kind) for kind in KINDS]
+
+
+def _as(role: str, desk: Desk) -> str:
+    """Return as what somebody worked on a thing, where that is not the taking of the picture."""
+    return aspect_word("maker", desk.language, node=role) if role not in ("", "exposure") else ""
 
 
 def _listed(

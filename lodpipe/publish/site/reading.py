@@ -23,6 +23,8 @@ PHOTOGRAPH = AAT + "300046300"
 MAKING = ("exposure", "drawing", "making", "production", "compiling", "pasting")
 """The roles whose maker, day and place a reader asks for first."""
 _PRIVATE = re.compile(r"q[a-t][a-z]")
+UNIDENTIFIED = "group/unidentified-"
+"""Begins the keys of Groups that stand for makers whom nobody knows."""
 CATALOGUE = "catalogue-"
 """Begins the keys of views of the catalogue that the ledger has set aside."""
 

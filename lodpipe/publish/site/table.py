@@ -9,6 +9,7 @@ from lodpipe.publish.site.desk import Desk, Link
 from lodpipe.publish.site.reading import (
     DISPLAY_NAME,
     MAKING,
+    UNIDENTIFIED,
     Act,
     Said,
     acts,
@@ -34,9 +35,10 @@ from lodpipe.wording import (
 )
 
 CATALOGUE = "catalogue"
-UNIDENTIFIED = "group/unidentified-"
 NOBODY = "nobody"
 """Stands for the aspect where the catalogue names no photographer at all."""
+_NAMED = frozenset({"who", "where", "party", "thing", "process", "about"})
+"""What a fact of the evidence names."""
 _RANKS = ("certain", CATALOGUE, "hedged", "alternative", "proposed", "former", "rejected")
 """What is held today stands first."""
 _DATES = {"printing": "date_printed", "mounting": "date_mounted", "captioning": "date_captioned"}
@@ -312,10 +314,14 @@ class _Maker:
 
     def _grounds(self, verdict: Any) -> Iterator[Ground]:
         desk = self.desk
+        known = desk.catalogue.entries
         for fact in verdict.get("grounds", ()):
+            named = (value for key, value in fact.items() if key in _NAMED)
+            if not all(uri in known for uri in named):
+                continue  # what has no document in this release is not named
             if fact["kind"] == "claim":
                 about = desk.link(fact["about"], f"claim-{fact['claim']}")
                 sources: tuple[Link, ...] = (Link(fact["claim"], about.href),)
             else:
-                sources = tuple(desk.link(source) for source in fact["sources"])
+                sources = tuple(desk.link(uri) for uri in fact["sources"] if uri in known)
             yield Ground(fact_words(fact, desk.name, desk.language), sources)
