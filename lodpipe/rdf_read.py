@@ -42,8 +42,7 @@ FORMATS: dict[str, ox.RdfFormat] = {
 """Endings that pyoxigraph reads."""
 
 MOST_NESTED = 128
-"""Levels of a JSON document."""
-
+_STUMBLES = (ValueError, TypeError, KeyError, AttributeError, RecursionError)
 JSON_ENDINGS = (".json", ".jsonld")
 LINE_ENDINGS = (".jsonl", ".ndjson")
 _PACKED = (".gz", ".zst")
@@ -158,9 +157,6 @@ class _Frames(io.RawIOBase):
         super().close()
 
 
-# RDF
-
-
 def _graphs(
     path: Path, stream: IO[bytes], form: ox.RdfFormat, name: str, report: Report
 ) -> Iterator[Emitted]:
@@ -270,9 +266,6 @@ def _emitted(uri: str, quads: Iterable[ox.Quad]) -> Emitted:
     return Emitted(uri, sorted(lines), nodes)
 
 
-# JSON-LD
-
-
 def _json(text: bytes, place: Place, report: Report) -> Iterator[Emitted]:
     try:
         value = orjson.loads(text)
@@ -281,8 +274,7 @@ def _json(text: bytes, place: Place, report: Report) -> Iterator[Emitted]:
         report(Finding("unreadable", f"not JSON: {error.msg}", Place(place.file, line)))
         return
     if nesting_of(value) > MOST_NESTED:
-        message = f"the document is nested deeper than {MOST_NESTED}"
-        report(Finding("unreadable", message, place, hint="no linked data of a catalogue is"))
+        report(Finding("unreadable", f"the document is nested deeper than {MOST_NESTED}", place))
         return
     several = isinstance(value, list)
     for number, document in enumerate(value if several else [value]):
@@ -316,8 +308,7 @@ def _document(document: dict[str, Any], place: Place, report: Report) -> Emitted
     except jsonld.JsonLdError as error:
         report(_refusal(error, place, uri))
         return None
-    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
-        # PyLD raises what it stumbles over where a context is no context and a value no value
+    except _STUMBLES as error:  # of PyLD, where a context is no context
         report(Finding("context", f"not JSON-LD: {error}", place, uri=uri))
         return None
     if not linked_art:
