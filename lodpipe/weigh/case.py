@@ -86,7 +86,13 @@ class Case:
                 self.network.edges.append(Edge(first + step, first + step + 1, 0, None))
         self.sessions = _Sessions(claims)
         self.borrows_sitters = any(claim.aspect == "same_sitter_as" for claim in claims)
-        self._places = [claim for claim in claims if claim.aspect == "place" and claim.value]
+        self._places: defaultdict[str, list[Claim]] = defaultdict(list)
+        self._people: defaultdict[str, list[Claim]] = defaultdict(list)
+        for claim in claims:  # by the session of their things
+            if claim.aspect == "place" and claim.value:
+                self._places[self.sessions.root(claim.about)].append(claim)
+            elif self.model.binds(claim) and self._bound_to_place(claim):
+                self._people[self.sessions.root(claim.about)].append(claim)
         for claim in claims:
             for edge in self.edges_of(claim):
                 self.network.edges.append(edge)
@@ -203,41 +209,25 @@ class Case:
 
     def _places_against_people(self) -> None:
         """Rule 3: who was surely elsewhere than the claimed place cannot have been there."""
-        places = self._places
-        if not places:
-            return
-        people: defaultdict[str, list[Claim]] = defaultdict(list)
-        for claim in self.claims:
-            if self.model.binds(claim) and self._bound_to_place(claim):
-                people[self.sessions.root(claim.about)].append(claim)
-        for number, place in enumerate(places):
-            root = self.sessions.root(place.about)
-            for claim in people.get(root, ()):
-                limit = self.meeting(claim, place)
-                if limit:
-                    self.network.limit(limit)
-            for other in places[number + 1 :]:
-                if self.sessions.root(other.about) == root:
+        for root, places in self._places.items():
+            for number, place in enumerate(places):
+                for claim in self._people.get(root, ()):
+                    limit = self.meeting(claim, place)
+                    if limit:
+                        self.network.limit(limit)
+                for other in places[number + 1 :]:
                     self._one_place(place, other)
 
     def _bound_to_place(self, claim: Claim) -> bool:
         return claim.aspect == "maker" or self._shows_its_own_time(claim.about)
 
-    def places_of(self, thing: str) -> list[Claim]:
+    def places_of(self, thing: str) -> Sequence[Claim]:
         """Return the claims on where a thing, or another of its session, was exposed."""
-        root = self.sessions.root(thing)
-        return [claim for claim in self._places if self.sessions.root(claim.about) == root]
+        return self._places.get(self.sessions.root(thing), ())
 
-    def people_of(self, thing: str) -> list[Claim]:
+    def people_of(self, thing: str) -> Sequence[Claim]:
         """Return the claims on who was there when a thing, or its session, was exposed."""
-        root = self.sessions.root(thing)
-        return [
-            claim
-            for claim in self.claims
-            if self.model.binds(claim)
-            and self._bound_to_place(claim)
-            and self.sessions.root(claim.about) == root
-        ]
+        return self._people.get(self.sessions.root(thing), ())
 
     def meeting(self, claim: Claim, place: Claim) -> Limit | None:
         """Return what the whereabouts of a person leave of an exposure at a place."""
@@ -268,12 +258,17 @@ class Case:
             self.network.limit(Limit(self.index(place.about, EXPOSURE), NEVER, grounds))
 
 
+_Ways = dict[str, tuple[str, Ground] | None]
+"""From each thing of a session the one before it on the way, and the claim that joins them."""
+
+
 class _Sessions:
     """Which things were exposed in one session, and the claims that say so."""
 
     def __init__(self, claims: Iterable[Claim]) -> None:
         self._links: defaultdict[str, list[tuple[str, Ground]]] = defaultdict(list)
         self._root: dict[str, str] = {}
+        self._came: dict[str, _Ways] = {}
         for claim in claims:
             if claim.aspect == "same_session_as" and claim.value:
                 ground = ground_of_claim(claim)
@@ -300,16 +295,22 @@ class _Sessions:
         """Return the fewest claims that put two things into one session."""
         if start == end:
             return ()
-        came: dict[str, tuple[str, Ground] | None] = {start: None}
-        waiting = [start]
-        for one in waiting:
-            for other, ground in self._links[one]:
-                if other not in came:
-                    came[other] = (one, ground)
-                    waiting.append(other)
+        if start not in self._came:
+            self._came[start] = self._ways(start)
+        came = self._came[start]
         found = []
         step = came[end]
         while step:
             found.append(step[1])
             step = came[step[0]]
         return tuple(found)
+
+    def _ways(self, start: str) -> _Ways:
+        came: _Ways = {start: None}
+        waiting = [start]
+        for one in waiting:
+            for other, ground in self._links[one]:
+                if other not in came:
+                    came[other] = (one, ground)
+                    waiting.append(other)
+        return came

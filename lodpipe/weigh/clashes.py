@@ -1,7 +1,7 @@
 """Guesses that a claim cannot hold together with: what a historian has to give up for it."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from lodpipe.records import Claim
@@ -15,6 +15,28 @@ if TYPE_CHECKING:
     from lodpipe.weigh.verdicts import Group
 
 
+_MEETING = frozenset(("maker", "sitter", "place"))
+_CHANGING = frozenset(("copy_of", "composed_of", "same_session_as", "same_sitter_as"))
+
+
+@dataclass(slots=True)
+class _Guesses:
+    """The guesses about a group, and their numbers sorted by what they may clash with.
+
+    Attributes:
+        refuted_by: the guesses that a certain claim refutes. `always`: what is refuted, or does
+            more than add to the certain claims. `busy`: what takes days away.
+        places: and `people`, by session: they bear on each other.
+    """
+
+    all: list[Claim]
+    refuted_by: dict[str, list[Claim]] = field(default_factory=dict)
+    always: list[int] = field(default_factory=list)
+    busy: list[int] = field(default_factory=list)
+    places: dict[str, list[int]] = field(default_factory=dict)
+    people: dict[str, list[int]] = field(default_factory=dict)
+
+
 class Clashes:
     """Finds them for the claims about a group of linked things."""
 
@@ -23,6 +45,8 @@ class Clashes:
         self._refuting: dict[str, set[str] | None] = {}
         self._beside_key: tuple[str, frozenset[str], tuple[str, ...]] | None = None
         self._beside = group.clean
+        self._first = group.clean.case.first
+        self._known: _Guesses | None = None
 
     def told(self, verdict: Verdict) -> Verdict:
         """Return a verdict with the guesses that its claim cannot hold together with."""
@@ -31,20 +55,80 @@ class Clashes:
         claim = verdict.claim
         keys = tuple(
             other.key
-            for other in self._guesses_near(claim)
+            for other in self._near(claim)
             if self._may_clash(claim, other) and self._clash(claim, other)
         )
         return replace(verdict, clashes_with=keys) if keys else verdict
 
-    def _guesses_near(self, claim: Claim) -> Iterable[Claim]:
-        """Yield guesses about the things that a claim bears on, or that lead to one of these."""
-        things = self._group.context(claim, clean=True).things
-        for thing in things:
-            yield from self._group.weigher.guesses_of(thing)
-        for thing in things:
-            for other in self._group.weigher.guessed.get(thing, ()):
-                if other.about not in things:
-                    yield other
+    # --- which guesses are worth a look ----------------------------------------------------
+
+    def _near(self, claim: Claim) -> Iterable[Claim]:
+        """Return the guesses that may clash with a claim, in order.
+
+        A guess that can hold with all certain claims can hold with each of them. And of two
+        claims that only add to the certain ones, one that takes no day away does not keep the
+        other from holding, unless they bear on each other: a person and a place of one session.
+        """
+        if claim.aspect in LINKS and claim.value not in self._first:
+            return self._guesses(self._group.context(claim, clean=True).things)
+        sorted_out = self._sorted_out()
+        if claim.key in self._group.keys:
+            return sorted_out.refuted_by.get(claim.key, ())
+        if not self._adds(claim):
+            return sorted_out.all
+        root = self._root(claim)
+        numbers = set(sorted_out.always)
+        if claim.aspect in _MEETING:
+            numbers.update(sorted_out.places.get(root, ()))
+        if claim.aspect == "place":
+            numbers.update(sorted_out.people.get(root, ()))
+        if not self._idle(claim):
+            numbers.update(sorted_out.busy)
+        return [sorted_out.all[number] for number in sorted(numbers)]
+
+    def _guesses(self, things: Collection[str]) -> list[Claim]:
+        """Return the guesses about things, and those that lead to one of these from outside."""
+        weigher = self._group.weigher
+        here = [other for thing in things for other in weigher.guesses_of(thing)]
+        leading = [other for thing in things for other in weigher.guessed.get(thing, ())]
+        return [*here, *(other for other in leading if other.about not in set(things))]
+
+    def _sorted_out(self) -> "_Guesses":
+        if self._known is None:
+            self._known = known = _Guesses(self._guesses(self._group.things))
+            for number, guess in enumerate(known.all):
+                refuting = self._group.weigher.grouped(guess.about).clashes.refuting(guess)
+                for key in refuting or ():
+                    known.refuted_by.setdefault(key, []).append(guess)
+                if refuting is not None or not self._adds(guess):
+                    known.always.append(number)
+                elif not self._idle(guess):
+                    known.busy.append(number)
+                if guess.aspect in _MEETING:
+                    meeting = known.places if guess.aspect == "place" else known.people
+                    meeting.setdefault(self._root(guess), []).append(number)
+        return self._known
+
+    def _root(self, claim: Claim) -> str:
+        return self._group.clean.case.sessions.root(claim.about)
+
+    def _adds(self, claim: Claim) -> bool:
+        """Return whether a claim adds to the certain ones about the group and sets none aside.
+
+        What makes something a copy, or a picture of one session or sitter, changes what others
+        mean.
+        """
+        return (
+            claim.about in self._first
+            and claim.aspect not in _CHANGING
+            and not (claim.aspect == "sitter" and self._group.clean.case.borrows_sitters)
+            and not self._group.aside(claim) & self._group.keys
+            and (claim.aspect not in LINKS or claim.value in self._first)
+        )
+
+    def _idle(self, claim: Claim) -> bool:
+        """Return whether a claim that adds takes away no day that the certain ones leave."""
+        return self._group.clean.leaves_all(claim)
 
     def _may_clash(self, claim: Claim, other: Claim) -> bool:
         """Return whether a guess is neither the claim itself nor a rival of it by nature."""

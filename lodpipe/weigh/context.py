@@ -53,23 +53,21 @@ class Context:
                 return False
         return True
 
+    def leaves_all(self, claim: Claim) -> bool:
+        """Return whether one more claim, the one in question, takes away no day that is left."""
+        limits = self._limits(claim, claim.key) if self.holds else None
+        if limits is None:
+            return False
+        days = self.case.network.feasible
+        return all(both(days(limit.event), limit.days) == days(limit.event) for limit in limits)
+
     def with_claim(self, claim: Claim) -> Held:
         """Return the context with one more claim, which is the one in question."""
         limits = self._limits(claim, claim.key) if self.holds else None
         if limits is None:
             return self.with_claims((claim,), claim.key)
-        network = Network(0)
-        network.days = list(self.case.network.days)
-        network.edges = self.case.network.edges
-        network.plain = self.case.network.plain
-        network.limits = [*self.case.network.limits, *limits]
-        events = {limit.event for limit in limits}
-        for event in events:
-            # the days of one event are exact, so what limits no other event needs no new solving
-            network.days[event] = self.case.network.feasible(event)
-        for limit in limits:
-            network.days[limit.event] = both(network.days[limit.event], limit.days)
-        return Held(self.case, network, all(network.days[event] for event in events))
+        network = self.case.network.narrowed(limits)
+        return Held(self.case, network, all(network.days[limit.event] for limit in limits))
 
     def with_claims(self, claims: Iterable[Claim], tested: str = "") -> Held:
         """Return the context with more claims, solved as a whole."""

@@ -3,8 +3,8 @@
 Each event has a set of days, with holes; two events have bounds on their difference. Taking away
 days without support until nothing changes decides whether all can hold at once: such bounds keep
 the later and the earlier of two solutions, so the latest days left are a solution themselves.
-What is left of one event is exact as well while every difference is an order or an equality; with
-other windows each piece between two bounds is tried (`feasible`).
+What is left of one event is exact as well in most networks (`_is_exact`); in the others each piece
+between two bounds is tried (`_tried`).
 """
 
 from collections import deque
@@ -13,8 +13,12 @@ from dataclasses import dataclass
 
 from lodpipe.weigh.distances import nearest
 from lodpipe.weigh.grounds import Ground
+from lodpipe.weigh.reasons import Reasons
 from lodpipe.weigh.sequence import circle
-from lodpipe.weigh.spans import ALWAYS, MAX, MIN, Spans, both, dilated, shifted, without
+from lodpipe.weigh.spans import ALWAYS, MAX, MIN, Spans, both, dilated, shifted
+
+Steps = dict[int, list[tuple[int, int]]]
+"""From each event to others, and how many days that can be."""
 
 Piece = tuple[Spans, tuple[Ground, ...]]
 """Days that are shut, and the rows that shut them."""
@@ -54,9 +58,10 @@ class Network:
         self.days: list[Spans] = [ALWAYS] * count
         self.limits: list[Limit] = []
         self.edges: list[Edge] = []
-        self.plain: bool | None = None  # what `_plain` found; the edges do not change after that
-        self.touching: list[list[int]] | None = None
-        self._exact: dict[int, tuple[Spans, Spans]] = {}
+        self.touching: list[list[int]] | None = None  # the edges do not change after that
+        self._exact: dict[int, Spans] = {}
+        self._inexact: dict[int, tuple[Steps, Steps]] = {}
+        self._reasons = Reasons(self)
 
     def limit(self, limit: Limit) -> None:
         """Take days away from one event."""
@@ -100,20 +105,93 @@ class Network:
 
     def feasible(self, event: int) -> Spans:
         """Return exactly the days that an event can have; the network must have been solved."""
-        if self.plain is None:
-            self.plain = self._plain()
-        if self.plain:
-            return self.days[event]
-        left = self.days[event]
-        if event not in self._exact or self._exact[event][0] != left:
-            self._exact[event] = left, self._tried(event)
-        return self._exact[event][1]
+        if event not in self._exact and event not in self._inexact:
+            part = self._part(event)
+            if self._is_exact(part):
+                self._exact.update((other, self.days[other]) for other in part)
+            else:
+                self._inexact.update(dict.fromkeys(part, self._steps(part)))
+        if event not in self._exact:
+            self._exact[event] = self._tried(event)
+        return self._exact[event]
+
+    def narrowed(self, limits: Sequence[Limit]) -> "Network":
+        """Return a solved network with more limits, exact for the events that they limit.
+
+        What limits no other event needs no new solving, since the days of one event are exact;
+        those of other events are not looked at again.
+        """
+        if not limits:
+            return self
+        network = Network(0)
+        network.days, network.edges = list(self.days), self.edges
+        network.touching = self._touching()
+        network.limits = [*self.limits, *limits]
+        events = {limit.event for limit in limits}
+        for event in events:
+            network.days[event] = self.feasible(event)
+        for limit in limits:
+            network.days[limit.event] = both(network.days[limit.event], limit.days)
+            network._exact[limit.event] = network.days[limit.event]
+        network._reasons = Reasons(network, self._reasons, events)
+        return network
+
+    def _part(self, event: int) -> list[int]:
+        """Return the events that edges lead to from an event, itself among them."""
+        touching = self._touching()
+        found, seen = [event], {event}
+        for one in found:
+            for number in touching[one]:
+                edge = self.edges[number]
+                other = edge.y if edge.x == one else edge.x
+                if other not in seen:
+                    seen.add(other)
+                    found.append(other)
+        return found
+
+    def _is_exact(self, part: Sequence[int]) -> bool:
+        """Return whether the days left of linked events are all exact.
+
+        They are where no set of days has a hole: then the solutions are a convex set. They are
+        where the edges make no circle, whichever way they point (E. C. Freuder, "A sufficient
+        condition for backtrack-free search", Journal of the ACM 29, 1982, from memory). And they
+        are where every difference is an equality, or an order without circles: then any day that
+        is left goes with the latest days of what must follow and the earliest of what precedes.
+        """
+        if all(len(self.days[event]) == 1 for event in part):
+            return True
+        touching = self._touching()
+        ends = sum(len(touching[event]) for event in part)  # each edge has two
+        if ends == 2 * (len(part) - 1):
+            return True
+        numbers = {number for event in part for number in touching[event]}
+        return self._plain([self.edges[number] for number in numbers])
+
+    def _plain(self, edges: Iterable[Edge]) -> bool:
+        """Return whether every difference is an equality, or an order without circles."""
+        same: dict[int, int] = {}
+
+        def root(event: int) -> int:
+            while same.get(event, event) != event:
+                event = same[event]
+            return event
+
+        edges = list(edges)
+        for edge in edges:
+            if edge.high == edge.low == 0:
+                same[root(edge.x)] = root(edge.y)
+            elif edge.high is not None:
+                return False
+        links: dict[int, set[int]] = {}
+        for edge in edges:
+            x, y = root(edge.x), root(edge.y)
+            if edge.high is None and (x != y or edge.low > 0):
+                links.setdefault(x, set()).add(y)
+        return not circle(links)
 
     def _tried(self, event: int) -> Spans:
-        most, least = self._distances(event)
-        # bounds without holes leave a convex set of solutions, and no day of it is without one
-        if all(len(self.days[other]) == 1 for other in (*most, *least)):
-            return self.days[event]
+        after, before = self._inexact[event]
+        most, least = nearest(event, after), nearest(event, before)
         found: list[tuple[int, int]] = []
         for low, high in self._pieces(event, most, least):
             trial = Network(0)
@@ -125,33 +203,6 @@ class Network:
             if trial._propagate(trial.touching[event]):
                 found.append((low, high))
         return _joined(found)
-
-    def _plain(self) -> bool:
-        """Return whether every difference is an equality, or an order without circles.
-
-        Then any day that is left of an event goes with the latest days of what must follow it and
-        the earliest of what must precede it.
-        """
-        if not any(edge.grounds for edge in self.edges):
-            return True  # the events of single things, one after the other
-        same = list(range(len(self.days)))
-
-        def root(event: int) -> int:
-            while same[event] != event:
-                event = same[event]
-            return event
-
-        for edge in self.edges:
-            if edge.high == edge.low == 0:
-                same[root(edge.x)] = root(edge.y)
-            elif edge.high is not None:
-                return False
-        links: dict[int, set[int]] = {}
-        for edge in self.edges:
-            x, y = root(edge.x), root(edge.y)
-            if edge.high is None and (x != y or edge.low > 0):
-                links.setdefault(x, set()).add(y)
-        return not circle(links)
 
     def _pieces(
         self, event: int, most: Mapping[int, int], least: Mapping[int, int]
@@ -171,56 +222,26 @@ class Network:
                     start = cut
             yield start, high
 
-    def _distances(self, event: int) -> tuple[dict[int, int], dict[int, int]]:
-        """Return how long after an event each other can be at most, and how long before it."""
-        after: dict[int, list[tuple[int, int]]] = {}
-        before: dict[int, list[tuple[int, int]]] = {}
-        for edge in self.edges:
+    def _steps(self, part: Sequence[int]) -> tuple[Steps, Steps]:
+        """Return how far linked events can lie after one another at most, and how far before."""
+        after: Steps = {}
+        before: Steps = {}
+        touching = self._touching()
+        for number in {number for event in part for number in touching[event]}:
+            edge = self.edges[number]
             for x, y, far in ((edge.y, edge.x, -edge.low), (edge.x, edge.y, edge.high)):
                 if far is not None:
                     after.setdefault(x, []).append((y, far))
                     before.setdefault(y, []).append((x, far))
-        return nearest(event, after), nearest(event, before)
+        return after, before
 
     def why(self, event: int, *, latest: bool) -> tuple[Ground, ...]:
         """Return the rows that shut all days before the first (after the last) day of an event."""
-        return tuple(sorted(set(self._why(event, latest, frozenset()))))
+        return self._reasons.of(event, latest)
 
-    def _why(self, event: int, latest: bool, seen: frozenset[int]) -> Iterable[Ground]:
-        """Cover the days beyond the end with what shuts them, the widest first."""
-        if not self.days[event]:
-            return
-        end = self.days[event][-1][1] if latest else self.days[event][0][0]
-        if end in (MIN, MAX):
-            return
-        shut = list(self._shut(event, latest, seen | {event}))
-        day = MAX if latest else MIN
-        while (day > end) if latest else (day < end):
-            reach, grounds = day, None
-            for spans, rows in shut:
-                for low, high in spans:
-                    if low <= day <= high and (
-                        grounds is None or ((low < reach) if latest else (high > reach))
-                    ):
-                        reach, grounds = (low if latest else high), rows
-            if grounds is None:  # shut by a window between events: no single row says it
-                return
-            yield from grounds
-            day = reach - 1 if latest else reach + 1
-
-    def _shut(self, event: int, latest: bool, seen: frozenset[int]) -> Iterable[Piece]:
-        for limit in self.limits:
-            if limit.event == event:
-                if limit.pieces:
-                    for spans, grounds in limit.pieces:
-                        yield spans, (*limit.grounds, *grounds)
-                else:
-                    yield without(limit.days), limit.grounds
-        for edge in self.edges:
-            for other, bound in _bound(edge, event, self.days, latest):
-                if other not in seen and bound not in (MIN, MAX):
-                    spans = ((bound + 1, MAX),) if latest else ((MIN, bound - 1),)
-                    yield spans, (*edge.grounds, *self._why(other, latest, seen))
+    def edges_at(self, event: int) -> Iterable[Edge]:
+        """Yield the edges of an event."""
+        return (self.edges[number] for number in self._touching()[event])
 
 
 def _narrowed(edge: Edge, days: Sequence[Spans]) -> Iterable[tuple[int, Spans]]:
@@ -237,22 +258,6 @@ def _narrowed(edge: Edge, days: Sequence[Spans]) -> Iterable[tuple[int, Spans]]:
     y = both(y, dilated(x, edge.low, edge.high))
     yield edge.y, y
     yield edge.x, both(x, dilated(y, -edge.high, -edge.low))
-
-
-def _bound(
-    edge: Edge, event: int, days: Sequence[Spans], latest: bool
-) -> Iterable[tuple[int, int]]:
-    """Yield the event at the other end of an edge, and the bound that follows from its days."""
-    if edge.y == event and days[edge.x]:
-        if not latest:
-            yield edge.x, shifted(days[edge.x][0][0], edge.low)
-        elif edge.high is not None:
-            yield edge.x, shifted(days[edge.x][-1][1], edge.high)
-    if edge.x == event and days[edge.y]:
-        if latest:
-            yield edge.y, shifted(days[edge.y][-1][1], -edge.low)
-        elif edge.high is not None:
-            yield edge.y, shifted(days[edge.y][0][0], -edge.high)
 
 
 def _joined(pairs: Sequence[tuple[int, int]]) -> Spans:
