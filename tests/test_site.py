@@ -167,7 +167,7 @@ def test_what_manifests_lead_to_is_in_the_export(out: Path) -> None:
             if not address.startswith(BASE) or address.startswith(f"{own}/"):
                 continue
             followed += 1
-            service = (out / address.removeprefix(BASE) / "info.json").is_file()
+            service = (out / unquote(address.removeprefix(BASE)) / "info.json").is_file()
             if not service and file_of(address, out) is None:
                 dead.append(f"{file.name}: {iri}")
     assert followed > 500
