@@ -89,6 +89,11 @@ class Project(msgspec.Struct, frozen=True, kw_only=True):
         return self.folder / "archive" / "work"
 
     @property
+    def drafts(self) -> Path:
+        """Where runs keep what they made of each source, for the next one, beside the archive."""
+        return self.folder / "archive" / "drafts"
+
+    @property
     def language(self) -> str:
         """The language of labels."""
         return self.site.languages[0]

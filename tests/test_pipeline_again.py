@@ -2,7 +2,9 @@
 
 import os
 import shutil
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -207,3 +209,128 @@ def test_pictures_of_what_lies_nowhere_are_planned_alone(folder: Path) -> None:
     for uri in (*(image.thing for image in images), "https://a.example/object/4"):
         assert alone.manifest(uri) == whole.manifest(uri)
         assert alone.of(uri) == whole.of(uri)
+
+
+def mapped(result: pipeline.Result) -> list[str]:
+    return sorted(stage for stage in result.seconds if stage.startswith("map "))
+
+
+SECOND = '[[source]]\nfile = "{file}"\nmapping = "items.yaml"\ndated = "2026-01-30"\n'
+
+
+def _more(folder: Path) -> None:
+    """A second source with the same mapping, and a table of evidence that makes documents."""
+    text = (folder / "lodpipe.toml").read_text("utf-8")
+    (folder / "lodpipe.toml").write_text(text + SECOND.format(file="more.csv"), "utf-8")
+    (folder / "more.csv").write_text(HEADER + "9,Depot,1873,dolen,possibly,album\n", "utf-8")
+
+
+def _label(folder: Path) -> None:
+    path = folder / "items.csv"
+    path.write_text(
+        path.read_text("utf-8").replace("Album of the Sorn", "Album of a Sorn"), "utf-8"
+    )
+
+
+def _added(folder: Path) -> None:
+    with (folder / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("12,Water tower,1872,dolen,,album\n")
+
+
+def _removed(folder: Path) -> None:
+    path = folder / "more.csv"
+    path.write_text(HEADER + "8,Depot,1873,dolen,possibly,album\n", "utf-8")
+
+
+def _doubled(folder: Path) -> None:
+    with (folder / "more.csv").open("a", encoding="utf-8") as file:
+        file.write("9,Depot again,1874,korvath,,album\n9,Depot,1873,dolen,,album\n")
+
+
+def _term_of_ours(folder: Path) -> None:
+    path = folder / "mappings" / "vocab" / "qualifiers.csv"
+    path.parent.mkdir(parents=True)
+    shipped = project.builtin("mappings") / "vocab" / "qualifiers.csv"
+    path.write_text(shipped.read_text("utf-8").replace("possibly,possibly", "possibly,probably"))
+
+
+def _setting(folder: Path) -> None:
+    path = folder / "lodpipe.toml"
+    path.write_text(path.read_text("utf-8").replace("Highland Railway", "Highlands Railway"))
+
+
+def _dropped(folder: Path) -> None:
+    path = folder / "lodpipe.toml"
+    path.write_text(path.read_text("utf-8").replace(SECOND.format(file="more.csv"), ""))
+
+
+def _picture(folder: Path) -> None:
+    with (folder / "evidence" / "images.csv").open("a", encoding="utf-8") as file:
+        file.write("2,,https://example.org/iiif/2,\n")
+
+
+BOTH = ["map items.csv", "map more.csv"]
+EDITS: list[tuple[Callable[[Path], None], list[str]]] = [
+    (_row, BOTH[:1]), (_label, BOTH[:1]), (_added, BOTH[:1]), (_removed, BOTH[1:]),
+    (_doubled, BOTH[1:]), (_mapping, BOTH), (_term_of_ours, BOTH), (_setting, BOTH),
+    (_access, []), (_picture, []), (_dropped, BOTH[:1]),
+]  # fmt: skip
+
+
+def test_a_source_that_did_not_change_is_not_read_and_the_outcome_is_the_same(
+    folder: Path,
+) -> None:
+    """Edit after edit; each time the release is held against one made from nothing."""
+    _more(folder)
+    run(folder)
+    for edit, read_anew in EDITS:
+        edit(folder)
+
+        result = run(folder, LATER)
+
+        fresh = folder.parent / "fresh"
+        shutil.copytree(folder, fresh, ignore=shutil.ignore_patterns("archive", "export"))
+        from_nothing = run(fresh, LATER)
+        assert mapped(result) == read_anew, edit
+        assert result.books.records == from_nothing.books.records, edit
+        assert _current(folder) == _current(fresh), edit
+        assert _files(folder) == _files(fresh), edit
+        shutil.rmtree(fresh)
+
+
+def _current(folder: Path) -> dict[str, object]:
+    """The newest release: documents, claims with verdicts, layout, findings, focus, inputs."""
+    db = sqlite3.connect(folder / "archive" / "archive.sqlite")
+    now = "WHERE to_release IS NULL"
+    queries = {
+        "documents": f"SELECT uri, kind, owner, hash, beside, body FROM documents {now}",
+        "stopped": f"SELECT uri, hash, beside FROM stopped {now}",
+        "claims": f"SELECT key, document, line, verdict FROM claims {now}",
+        "layout": f"SELECT kind, row FROM layout {now}",
+        "findings": f"SELECT uri, code, severity, message, path FROM findings {now}",
+        "focus": f"SELECT uri, counts FROM focus {now}",
+    }
+    with closing(db):
+        return {name: sorted(db.execute(query)) for name, query in queries.items()}
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    """The export, but for the number of the release that it is of."""
+    found = everything(folder)
+    del found["release.json"]
+    return found
+
+
+@pytest.mark.parametrize("damage", [b"", b"SQLite format 3\0", None])
+def test_a_part_that_is_damaged_is_made_anew(folder: Path, damage: bytes | None) -> None:
+    run(folder)
+    (part,) = (folder / "archive" / "drafts").glob("*.sqlite")
+    if damage is None:
+        part.unlink()
+    else:
+        part.write_bytes(damage)
+    _picture(folder)
+
+    assert mapped(run(folder)) == ["map items.csv"]
+    _access(folder)
+    assert mapped(run(folder)) == []

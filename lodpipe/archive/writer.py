@@ -88,7 +88,6 @@ class ReleaseWriter:
         """Write every document that is new or changed, and what stands beside it."""
         for new in made:
             state = booked.state(new.uri)
-            self._trace(new)
             if state in ("new", "changed"):
                 self._end("documents", new.uri)
                 self._db.execute(
@@ -112,6 +111,7 @@ class ReleaseWriter:
                 )
             if state in ("new", "changed") or new.uri in booked.beside:
                 self._beside(new, stopped=state == "stopped")
+            self._trace(new)
 
     def _beside(self, new: Made, *, stopped: bool) -> None:
         for table in ("findings", "focus", "stopped"):
@@ -163,14 +163,20 @@ class ReleaseWriter:
         )
 
     def _trace(self, new: Made) -> None:
+        """Bring up to date, also of an unchanged document, where it comes from."""
         entries = new.trail.packed()
-        digest = hashlib.blake2b(entries, digest_size=16).hexdigest()
+        origin = entries + orjson.dumps([new.owner, new.inputs])
+        digest = hashlib.blake2b(origin, digest_size=16).hexdigest()
         known = self._db.execute("SELECT hash FROM trace WHERE uri = ?", (new.uri,)).fetchone()
         if known and known[0] == digest:
             return
         self._db.execute("INSERT OR REPLACE INTO trace VALUES(?,?,?)", (new.uri, digest, entries))
         if known:
             self._db.execute("DELETE FROM inputs WHERE document = ?", (new.uri,))
+            self._db.execute(
+                "UPDATE documents SET owner = ? WHERE uri = ? AND to_release IS NULL",
+                (new.owner, new.uri),
+            )
         self._db.executemany(
             "INSERT INTO inputs VALUES(?,?,?,?)",
             [(new.uri, kind, key, digest) for kind, key, digest in new.inputs],

@@ -9,6 +9,7 @@ by the batch.
 
 from lodpipe.parts.drafts import Drafts, DraftWriter, Duplicates
 from lodpipe.parts.index import IndexReader, IndexWriter, Stored, United
+from lodpipe.parts.kept import Kept
 from lodpipe.parts.made import Made, MadeWriter, Mark, read_found, read_made, read_marks
 from lodpipe.parts.pack import Trail, pack_finding, unpack_finding, work_folder
 
@@ -18,6 +19,7 @@ __all__ = [
     "Duplicates",
     "IndexReader",
     "IndexWriter",
+    "Kept",
     "Made",
     "MadeWriter",
     "Mark",

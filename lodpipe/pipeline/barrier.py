@@ -223,7 +223,7 @@ def barrier(
     shop: Workshop,
     loaded: evidence.Loaded,
     found: Iterable[Finding],
-    part: Path,
+    parts: Sequence[Path],
     path: Path,
     books: Books,
     clock: Clock,
@@ -233,12 +233,12 @@ def barrier(
 
     Args:
         loaded: the evidence, keys as written; `found` what is wrong with it.
-        part: what pass 1 made. `path`: where the index is written. `day`: of the run, ISO 8601.
+        parts: what pass 1 made. `path`: where the index is written. `day`: of the run, ISO 8601.
     """
     made = Barrier(builtin_aspects(), Pictures(shop.project, Layout(), frozenset()))
     made.findings.extend(found)
     whole = path.with_name("everything.sqlite")
-    with closing(Drafts([part])) as drafts, ExitStack() as stack:
+    with closing(Drafts(parts)) as drafts, ExitStack() as stack:
         with clock.stage("unite"):
             leave_out_duplicates(drafts, books, made.findings.append)
             writer = write_index(shop, drafts, whole)

@@ -47,10 +47,10 @@ def gather(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Gathered]
     found: list[Finding] = []
     with tempfile.TemporaryDirectory() as folder:
         loaded = shop.evidence(found.append)
-        first = first_pass(shop, Path(folder) / "drafts.sqlite", books, clock)
+        first = first_pass(shop, Path(folder), books, clock)
         path = Path(folder) / "index.sqlite"
         today = datetime.now(UTC).date().isoformat()  # nothing of this is released
-        middle = barrier(shop, loaded, found, first.part, path, books, clock, today)
+        middle = barrier(shop, loaded, found, first.parts, path, books, clock, today)
         findings = (*first.findings, *middle.findings)
         with closing(IndexReader(middle.index)) as index:
             yield Gathered(middle.facts, middle.claims, index, findings, middle)

@@ -4,7 +4,7 @@ from lodpipe import archive, parts
 from lodpipe import export as exporter
 from lodpipe.check import Checker, sample_of
 from lodpipe.findings import Finding
-from lodpipe.parts import IndexReader
+from lodpipe.parts import IndexReader, Kept
 from lodpipe.pipeline.access import refuse_faulty
 from lodpipe.pipeline.barrier import Barrier, barrier
 from lodpipe.pipeline.fingerprint import fingerprint
@@ -65,9 +65,12 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
     findings: list[Finding] = []
     loaded = shop.evidence(findings.append)
     refuse_faulty(loaded.access, shop.project, withdrawing=options.withdrawing)
-    first = first_pass(shop, work / "drafts.sqlite", result.books, clock)
+    kept = Kept(shop.project.drafts)
+    if options.withdrawing:
+        kept.forget()
+    first = first_pass(shop, work, result.books, clock, None if options.withdrawing else kept)
     path, day = work / "index.sqlite", options.now[:10]
-    middle = barrier(shop, loaded, findings, first.part, path, result.books, clock, day)
+    middle = barrier(shop, loaded, findings, first.parts, path, result.books, clock, day)
     result.withdrawal = middle.held.withdrawal
     index = IndexReader(middle.index)
     try:
