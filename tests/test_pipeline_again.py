@@ -132,6 +132,19 @@ def test_whatever_a_run_may_read_is_noticed(folder: Path, change: Callable[[Path
     assert "unite" in result.seconds
 
 
+def test_a_day_of_review_that_has_come_is_told_although_nothing_changed(folder: Path) -> None:
+    _access(folder)
+    path = folder / "evidence" / "access.csv"
+    path.write_text(path.read_text("utf-8").replace("2026-01-01,", "2026-01-01,2026-01-31"))
+    before = run(folder)
+    assert list(run(folder).seconds) == [LOOK]
+
+    result = run(folder, LATER)
+
+    codes = [{code for _, code, _ in found.tally.counts} for found in (before, result)]
+    assert ["review-due" in each for each in codes] == [False, True]
+
+
 def test_other_code_and_other_wishes_are_noticed(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -315,10 +328,12 @@ def _current(folder: Path) -> dict[str, object]:
 
 
 def _files(folder: Path) -> dict[str, bytes]:
-    """The export, but for the number of the release that it is of."""
-    found = everything(folder)
-    del found["release.json"]
-    return found
+    """The export, but for what tells of releases before: its number, and what is gone."""
+    return {
+        name: body
+        for name, body in everything(folder).items()
+        if name != "release.json" and not name.startswith("gone")
+    }
 
 
 @pytest.mark.parametrize("damage", [b"", b"SQLite format 3\0", None])

@@ -17,6 +17,8 @@ from lodpipe.project import Project
 EXPORTED = "release.json"
 """Marks a folder that an export wrote."""
 CACHED = "__pycache__"
+REVIEWED = ("access", "withdrawals")
+"""Tables of the evidence folder whose rows say on which day to look at them again."""
 
 
 def fingerprint(chosen: Project, options: Options) -> str:
@@ -30,7 +32,8 @@ def fingerprint(chosen: Project, options: Options) -> str:
         NotFinishedError: a file cannot be read.
     """
     digest = hashlib.sha256(code().encode())
-    digest.update(f"{options.engine} {options.accept_losses}\n".encode())
+    day = options.now[:10] if _day_counts(chosen) else ""
+    digest.update(f"{options.engine} {options.accept_losses} {day}\n".encode())
     named = (chosen.path(name) for name in _named(chosen))
     for name, path in sorted({*_below(chosen.folder, chosen), *_files(named, chosen)}):
         try:
@@ -63,6 +66,13 @@ def _libraries() -> Iterator[str]:
     for line in wanted:
         if "extra ==" not in line:
             yield line.split("[")[0].split(";")[0].split(">")[0].split("=")[0].strip()
+
+
+def _day_counts(chosen: Project) -> bool:
+    """Whether a run may tell something else tomorrow: rows of these tables have days of review."""
+    folder = chosen.folder / chosen.evidence.folder
+    tables = (folder / (name + ending) for name in REVIEWED for ending in (".csv", ".xlsx"))
+    return any(table.is_file() for table in tables)
 
 
 def _named(chosen: Project) -> Iterator[str]:
