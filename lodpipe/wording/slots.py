@@ -227,9 +227,7 @@ FREE_OF_CLAIMS: Mapping[str, Mapping[str, str]] = {
             "no aspect leads to numbers, sizes, language, or the whole that a thing is part of": (
                 "dc:identifier dc:language dcterms:extent dcterms:isPartOf"
             ),
-            "words of the source: description, notices, further titles": (
-                "dc:description dc:rights dcterms:alternative"
-            ),
+            "words of the source: description and notices": "dc:description dc:rights",
             "leads to pictures, pages and services, or tells who sends the record": (
                 "edm:aggregatedCHO edm:dataProvider edm:hasView edm:isShownAt edm:isShownBy "
                 "edm:object edm:provider edm:rights dcterms:isReferencedBy svcs:has_service "

@@ -99,7 +99,6 @@ def _provided(root: etree._Element, told: Told, first: str) -> None:
         ("dc:title", told.titles),
         ("dc:description", told.descriptions),
         ("dc:rights", told.notices),
-        ("dcterms:alternative", told.other_titles),
         ("dcterms:extent", told.extents),
     )
     for name, text in words:

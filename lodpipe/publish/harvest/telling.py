@@ -60,7 +60,6 @@ class Told:
     uri: str
     key: str
     titles: LanguageMap
-    other_titles: LanguageMap = field(default_factory=dict)
     identifiers: tuple[str, ...] = ()
     descriptions: LanguageMap = field(default_factory=dict)
     notices: LanguageMap = field(default_factory=dict)
