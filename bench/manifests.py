@@ -23,6 +23,15 @@ def catalogue(albums: int) -> tuple[Layout, dict[str, Tree]]:
     images, placed, documents = [], [], dict[str, Tree]()
     item = record()
     name = item["identified_by"][0]
+    made = item["produced_by"]
+    made["referred_to_by"] = [
+        {
+            "type": "LinguisticObject",
+            "content": "attributed to Mira Dolen; formerly attributed to Anselm Korvath",
+            "classified_as": [{"id": f"{BASE}vocab/statement/attribution", "type": "Type"}],
+            "language": name["language"],
+        }
+    ]
 
     def add(key: str, title: str, **more: object) -> str:
         uri = f"{BASE}object/{key}"
@@ -39,7 +48,6 @@ def catalogue(albums: int) -> tuple[Layout, dict[str, Tree]]:
             placed.append(Placed(page, album, leaf, "recto"))
             for at in range(ITEMS):
                 key = f"item-{number}-{leaf}-{at}"
-                made = item["produced_by"]
                 thing = add(key, f"View {key}", produced_by=made, subject_to=RIGHTS)
                 region = (100 + 580 * at, 300, 500, 400)
                 placed.append(Placed(thing, page, at, region=region))

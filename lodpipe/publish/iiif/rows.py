@@ -7,6 +7,7 @@ never the bare value of a claim.
 
 import re
 from collections.abc import Iterable
+from functools import cache
 
 from lodpipe.publish.iiif.settings import (
     LanguageMap,
@@ -256,6 +257,15 @@ def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: S
     return rows
 
 
+@cache
+def _starts(language: str) -> dict[str, str]:
+    """Return the role by the words with which its part of a line of attribution begins."""
+    return {
+        say(language, "line.role", role=say(language, f"worker.{role}"), line=""): role
+        for role in (*MAKING, "printing", "publishing")
+    }
+
+
 def _by_role(line: LanguageMap) -> dict[str, LanguageMap]:
     """Return a line of attribution by the role that each part of it is about; MAIN stands first.
 
@@ -265,10 +275,7 @@ def _by_role(line: LanguageMap) -> dict[str, LanguageMap]:
     found: dict[str, LanguageMap] = {}
     for tag, texts in line.items():
         language = language_for(tag)
-        starts = {
-            say(language, "line.role", role=say(language, f"worker.{role}"), line=""): role
-            for role in (*MAKING, "printing", "publishing")
-        }
+        starts = _starts(language)
         between = say(language, "line.next")
         for text in texts:
             role, pieces = MAIN, dict[str, list[str]]()
@@ -346,6 +353,8 @@ def _labels(references: Iterable[Tree], view: View, site: Site) -> LanguageMap:
 
 def _joined(parts: list[LanguageMap]) -> LanguageMap:
     """Return several names as one text in each language that one of them has."""
+    if not parts:
+        return {}
     tags = dict.fromkeys(tag for part in parts for tag in part)
     if len(tags) > 1:
         tags.pop("none", None)

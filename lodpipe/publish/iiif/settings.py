@@ -123,11 +123,16 @@ def _table() -> dict[str, dict[str, str]]:
     return {line["word"]: line for line in csv.DictReader(text.splitlines())}
 
 
+@cache
+def _word(key: str, languages: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    line = _table()[key]
+    found = tuple((tag, line[tag]) for tag in languages if line.get(tag))
+    return found or (("en", line["en"]),)
+
+
 def word(key: str, languages: tuple[str, ...]) -> LanguageMap:
     """Return one of our own words in the languages asked for; English where one is missing."""
-    line = _table()[key]
-    found = {tag: [line[tag]] for tag in languages if line.get(tag)}
-    return found or {"en": [line["en"]]}
+    return {tag: [text] for tag, text in _word(key, languages)}
 
 
 def phrase(key: str, languages: tuple[str, ...], **parts: LanguageMap) -> LanguageMap:
