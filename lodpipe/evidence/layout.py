@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
+from posixpath import normpath
 from typing import Literal, TypeVar
 
 from lodpipe.errors import IriError, nearest
@@ -148,6 +149,8 @@ class _Checker:
 
     def image(self, cells: Cells) -> Image:
         file, service = cells.text("file"), cells.text("service")
+        # one file has one name: what is painted over in it is painted over for everybody
+        file = normpath(file) if file else ""
         image = Image(
             thing=self._key(cells, "thing", OBJECTS, ANY),
             file=file,
