@@ -680,6 +680,15 @@ def test_layout(tmp_path: Path) -> None:
     assert evidence.layout_of_rows(reversed(list(evidence.rows_of_layout(layout)))) == layout
 
 
+def test_one_file_has_one_name(tmp_path: Path) -> None:
+    """What is painted over in it for one thing must be painted over for every other."""
+    rows = "thing,file\np12,images/p12.png\ni1,./images/../images//p12.png\n"
+    layout, said = layout_case(tmp_path, {"images": rows})
+
+    assert said == []
+    assert [image.file for image in layout.images] == ["images/p12.png"] * 2
+
+
 LAYOUT_FAULTS = [
     # file, rows, code, column, message, rows left
     ("images", "thing,file\np12,images/p21.png\n", "image", "file", "there is no file `images/p21.png`", 0),
