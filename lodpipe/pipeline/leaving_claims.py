@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from lodpipe import evidence
+from lodpipe.aspects import alternatives
 from lodpipe.evidence.facts import Evidence
 from lodpipe.findings import Finding, Report
 from lodpipe.pipeline.access import Restricted
@@ -27,7 +28,7 @@ def claims_that_may_leave(
     kept_here = {
         claim.key: reason for claim in claims if (reason := _reason(claim, held)) is not None
     }
-    sets = evidence.sets_of(claims)
+    sets = {key: first for key, (first, _) in alternatives(claims).items()}
     for first in dict.fromkeys(sets.values()):
         members = [key for key, of in sets.items() if of == first]
         left = [key for key in members if key not in kept_here]
@@ -89,7 +90,8 @@ def _reduced(
         replaces = by_key[replaces].replaces
     first = claim.alternative_to
     if first in kept_here:
-        first = next(key for key, of in sets.items() if of == first and key not in kept_here)
+        mine = sets[claim.key]
+        first = next(key for key, of in sets.items() if of == mine and key not in kept_here)
     changed = {
         "replaces": replaces,
         "alternative_to": "" if first == claim.key else first,
