@@ -90,7 +90,7 @@ def _remove(db: sqlite3.Connection, what: Withdrawal) -> Removed:
             db.execute(f"DELETE FROM {table} WHERE {column} = ?", (uri,))
         db.execute("UPDATE disseminations SET body = NULL, hash = '' WHERE uri = ?", (uri,))
         _tombstone(db, uri)
-    db.executemany(_EMPTIED + "rowid = ? AND to_release IS NOT NULL", others)
+    emptied = db.executemany(_EMPTIED + "rowid = ? AND to_release IS NOT NULL", others).rowcount
     for key in sorted(what.claims):
         db.execute("DELETE FROM claims WHERE key = ?", (key,))
     _delete(db, "claims", "line", naming)
@@ -99,7 +99,7 @@ def _remove(db: sqlite3.Connection, what: Withdrawal) -> Removed:
     _delete(db, "findings", "body", _pattern(what, names | titles))
     _forget(db, naming)
     db.executemany("INSERT OR REPLACE INTO withdrawn VALUES(?,?,?)", what.lines)
-    return Removed(removed, len(others))
+    return Removed(removed, max(emptied, 0))
 
 
 _EMPTIED = "UPDATE documents SET body = x'', hash = '', owner = '', beside = '' WHERE "
