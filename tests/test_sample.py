@@ -305,6 +305,7 @@ def test_an_album_that_is_withheld_leaves_no_key_of_its_items(tmp_path: Path) ->
     named = [
         (path.name, item)
         for path in (folder / "export").rglob("*.json")
+        if "gone" not in path.parts  # tombstones keep the address
         for item in items
         if f"-{item}" in path.name or f"/{item}" in path.name
     ]
