@@ -21,7 +21,9 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 def reading(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that say how a source is to be read."""
     for option in (
-        click.option("--format", "form", default="", help="csv, tsv, xlsx, json, jsonl, xml."),
+        click.option(
+            "--format", "form", default="", help="csv, tsv, xlsx, json, jsonl, xml, marc."
+        ),
         click.option("--encoding", default="", help="Of a text file, such as cp1252."),
         click.option("--delimiter", default="", help="What parts the cells of a table."),
         click.option("--sheet", default="", help="The worksheet; else the first."),
@@ -99,6 +101,8 @@ def start(folder: Path, source: Path, as_json: bool, **values: str) -> None:
       lodpipe start highlands --from items.csv
       lodpipe start highlands --from objects.xml --records /list/object
     """
+    from datetime import UTC, datetime
+
     from lodpipe import pipeline
     from lodpipe.cli import show
 
@@ -109,16 +113,18 @@ def start(folder: Path, source: Path, as_json: bool, **values: str) -> None:
         count += 1
 
     with show.Bars() as bars:
-        made = pipeline.start(folder, source, options_of(values), found, bars)
+        today = datetime.now(UTC).date().isoformat()
+        made = pipeline.start(folder, source, options_of(values), found, bars, today=today)
     if as_json:
         show.data(
             {
                 "folder": str(folder),
                 "files": list(made.files),
                 "records": made.profile.records,
-                "mapped": made.draft.mapped,
-                "undecided": made.draft.undecided,
-                "open_terms": made.draft.open_terms,
+                "shipped_mapping": made.shipped or None,
+                "mapped": made.draft.mapped if made.draft else None,
+                "undecided": made.draft.undecided if made.draft else None,
+                "open_terms": made.draft.open_terms if made.draft else None,
                 "findings": count,
             }
         )
@@ -129,14 +135,18 @@ def start(folder: Path, source: Path, as_json: bool, **values: str) -> None:
 
 def _started(folder: Path, made: "Started") -> list[str]:
     shown = folder.as_posix()
-    tables = sorted(name for name in made.files if "/vocab/" in name)
-    lines = [
-        f"{shown} has {len(made.files)} files for {made.profile.records:,} records",
-        f"  mapped     {made.draft.mapped} columns, as words",
-        f"  to decide  {made.draft.undecided} columns, left out for now",
-    ]
-    if made.draft.open_terms:
-        lines.append(f"  to fill in {made.draft.open_terms} terms of {', '.join(tables)}")
+    lines = [f"{shown} has {len(made.files)} files for {made.profile.records:,} records"]
+    if made.draft is None:
+        lines.append(f"  mapped by a copy of builtin:{made.shipped}, which reads this format whole")
+    else:
+        tables = sorted(name for name in made.files if "/vocab/" in name)
+        lines += [
+            f"  mapped     {made.draft.mapped} columns, as words",
+            f"  to decide  {made.draft.undecided} columns, left out for now",
+        ]
+        if made.draft.open_terms:
+            lines.append(f"  to fill in {made.draft.open_terms} terms of {', '.join(tables)}")
+    record = f" --record {shlex.quote(made.draft.example)}" if made.draft else ""
     return [
         *lines,
         "",
@@ -144,7 +154,7 @@ def _started(folder: Path, made: "Started") -> list[str]:
         f"  lodpipe run {shown}",
         f"  lodpipe check {shown} --html report.html",
         f"  lodpipe explain {shown}/{made.files[0]} --project {shown} \\",
-        f"      --mapping {made.files[2]} --record {shlex.quote(made.draft.example)}",
+        f"      --mapping {made.files[2]}{record}",
     ]
 
 

@@ -130,7 +130,9 @@ def _tell_unread(
                  severity="info")  # fmt: skip
     else:
         hint = "mend it in the source; until then its words are published as they stand"
-        if _SPREADSHEET_DAY.fullmatch(text):
+        if "[dates]" in unread.reason:
+            hint = ""  # the reason says which setting decides
+        elif _SPREADSHEET_DAY.fullmatch(text):
             hint = "spreadsheets count days so: format the column as text and type the dates again"
         message = f"`{text}` cannot be read as a date: {unread.reason}"
         run.tell(scope, column, "date", message, text, hint)

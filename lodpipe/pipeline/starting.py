@@ -51,24 +51,43 @@ outputs = ["linked-art", "nquads"]
 """
 
 
+_KNOWN = {
+    "http://www.loc.gov/MARC21/slim": "marc21.yaml",
+    "urn:isbn:1-931666-22-9": "ead.yaml",
+}
+"""Namespace of a format that a shipped mapping reads whole -> that mapping."""
+
+
 @dataclass(frozen=True, slots=True)
 class Started:
-    """A project that was made: its files, and what its mapping does with the source."""
+    """A project that was made: its files, and what its mapping does with the source.
+
+    Attributes:
+        shipped: the mapping that was copied, where the format of the source is one that ships.
+    """
 
     folder: Path
     files: tuple[str, ...]
     profile: Profile
-    draft: Draft
+    draft: Draft | None
+    shipped: str = ""
 
 
 def start(
-    folder: Path, source: Path, options: ReadOptions, report: Report, watcher: Watcher
+    folder: Path,
+    source: Path,
+    options: ReadOptions,
+    report: Report,
+    watcher: Watcher,
+    *,
+    today: str,
 ) -> Started:
     """Make a project in a folder that is empty or not there yet.
 
     Args:
         folder: where to. `source`: the catalogue file; it is copied in, unless it is there already.
         options: how to read it, as far as that is known.
+        today: ISO 8601; the day of the copy, for mappings that make claims.
 
     Raises:
         UsageError: the folder holds a project; the file cannot be read; nothing in it tells its
@@ -83,17 +102,23 @@ def start(
     seen = profile(source, options, report, watcher)
     name = f"catalogue/{source.name}"
     stem = re.sub(r"\W+", "-", source.name.removesuffix(".gz").rpartition(".")[0]).strip("-")
-    made = draft(seen, name, _shipped())
+    shipped = _KNOWN.get(seen.space, "")
+    made = None if shipped else draft(seen, name, _shipped())
+    declared = _declared(seen.options)
+    if shipped:
+        text = (builtin("mappings") / shipped).read_text(encoding="utf-8")
+        declared += f'dated = "{today}"                         # to decide: day of the export\n'
     files = {
-        PROJECT_FILE: _PROJECT.format(
-            name=stem, file=name, stem=stem, options=_declared(seen.options)
-        ),
-        f"mappings/{stem}.yaml": made.mapping,
-        **{f"{VOCAB.as_posix()}/{table}.csv": _table(rows) for table, rows in made.tables.items()},
+        PROJECT_FILE: _PROJECT.format(name=stem, file=name, stem=stem, options=declared),
+        f"mappings/{stem}.yaml": made.mapping if made else text,
+        **{
+            f"{VOCAB.as_posix()}/{table}.csv": _table(rows)
+            for table, rows in (made.tables.items() if made else ())
+        },
         **{f"evidence/{name}.csv": ",".join(FILES[name].names) + "\n" for name in TEMPLATES},
     }
     written = workspace.new_project(folder, files, {name: source})
-    return Started(folder, written, seen, made)
+    return Started(folder, written, seen, made, shipped)
 
 
 def _declared(options: dict[str, str]) -> str:

@@ -35,11 +35,14 @@ class Profiler:
         self._repeated = 0
         self.records = 0
         self.form = ""
+        self._space = ""
 
     def add(self, record: Record) -> None:
         """Count one record."""
         self.records += 1
         self.form = record.form
+        if record.form == "xml" and not self._space:
+            self._space = record.data.tag[1:].rpartition("}")[0]
         row: dict[str, list[str]] = {}
         for name, text in leaves(record, self._prefixes):
             texts = row.setdefault(name, [])
@@ -88,6 +91,7 @@ class Profiler:
             parallels=tuple(parallels),
             cautions=tuple(cautions),
             repeated=self._repeated,
+            space=self._space,
         )
 
     def _profile(self, column: Column, looks: tuple[Look, ...]) -> ColumnProfile:

@@ -5,6 +5,7 @@ from typing import Any
 
 from lodpipe.records import Record
 
+MARC = "{http://www.loc.gov/MARC21/slim}"
 Leaf = tuple[str, str]
 """A column, JSON Pointer or XPath, and a text that stands there; "" where nothing does."""
 
@@ -19,6 +20,8 @@ def leaves(record: Record, prefixes: dict[str, str]) -> Iterator[Leaf]:
         yield from record.data.items()
     elif record.form == "json":
         yield from _json(record.data, "")
+    elif record.data.tag == f"{MARC}record":
+        yield from _marc(record.data)
     else:
         yield from _xml(record.data, "", prefixes)
 
@@ -37,6 +40,17 @@ def _json(value: Any, path: str) -> Iterator[Leaf]:
         yield path, str(value).lower()
     else:
         yield path, str(value)
+
+
+def _marc(record: Any) -> Iterator[Leaf]:
+    """Fields as cataloguers write them: `001`, `245 $a`; all look alike to XPath."""
+    for field in record:
+        tag = field.get("tag", "leader")
+        if len(field):
+            for part in field:
+                yield f"{tag} ${part.get('code', '')}", (part.text or "").strip()
+        else:
+            yield tag, (field.text or "").strip()
 
 
 def _xml(element: Any, path: str, prefixes: dict[str, str]) -> Iterator[Leaf]:

@@ -86,6 +86,7 @@ class Profile:
             `delimiter`, `sheet`, `encoding`, and prefixes of `namespaces`.
         parallels: separator and columns whose parts belong together.
         repeated: records that are equal to an earlier one in every value.
+        space: the namespace of XML records.
     """
 
     file: str
@@ -98,6 +99,7 @@ class Profile:
     parallels: tuple[tuple[str, tuple[str, ...]], ...] = ()
     cautions: tuple[Caution, ...] = ()
     repeated: int = 0
+    space: str = ""
 
     def data(self) -> dict[str, Any]:
         """Return the profile as plain values for `--json`."""

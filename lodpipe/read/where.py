@@ -21,6 +21,7 @@ MOST_BYTES = 64 << 20
 """A larger JSON document is not looked through for its records."""
 MOST_ELEMENTS = 20_000
 """Elements of an XML document that are looked at."""
+_MARC_RECORD = "{http://www.loc.gov/MARC21/slim}record"
 DELIMITERS = (",", "\t", ";", "|")
 
 
@@ -98,10 +99,12 @@ def _xml(path: Path, name: str, options: ReadOptions) -> ReadOptions:
     levels = _levels(path, name)
     if not levels:
         raise UsageError(f"no element can be read in `{name}`", hint="look at the file: is it XML?")
+    known = [steps for steps in levels if steps[-1] == _MARC_RECORD]
     likely = [steps for steps, level in levels.items() if level.full and len(steps) > 1]
     repeated = [steps for steps in likely if levels[steps].count > 1]
     steps = min(
-        repeated or likely or list(levels), key=lambda steps: (len(steps), -levels[steps].count)
+        known or repeated or likely or list(levels),
+        key=lambda steps: (len(steps), -levels[steps].count),
     )
     namespaces = _prefixes(steps, levels[steps].namespaces)
     written = "/".join(_written(tag, namespaces) for tag in steps)
