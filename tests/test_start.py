@@ -1,7 +1,6 @@
 """A project made from a catalogue file: it runs at once, and says what is left to decide."""
 
 import json
-import shutil
 from pathlib import Path
 
 import pytest
@@ -160,9 +159,6 @@ CATALOGUES = [
     ("data/cmoa/objects-derived.csv", 4_800),
     ("data/tate/objects.jsonl", 4_285),
     ("data/edge/lido/LIDO-Extended-Example.xml", 3),
-    ("data/edge/marc21/rb__batch.xml", 2),
-    ("data/edge/marc21/py__utf8.xml", 1),
-    ("data/edge/marc21/py__marc.dat", 20),
 ]
 
 
@@ -171,15 +167,10 @@ CATALOGUES = [
 def test_files_that_nobody_prepared(
     reference: Path, tmp_path: Path, file: str, records: int
 ) -> None:
-    """Open data (CC0, and test files of MARC libraries): data/cmoa, data/tate, data/edge."""
-    source = (
-        tmp_path
-        / Path(file).with_suffix(".mrc" if file.endswith(".dat") else Path(file).suffix).name
-    )
-    shutil.copyfile(reference / file, source)
-    call("start", str(tmp_path / "line"), "--from", str(source))
+    """Open data (CC0; LIDO's own example): github.com/cmoa/collection, tategallery/collection."""
+    call("start", str(tmp_path / "line"), "--from", str(reference / file))
     told = json.loads(call("run", str(tmp_path / "line"), "--json", "--no-export"))
 
     assert told["books"]["records"] == {"mapped": records, "unreadable": 0, "duplicate": 0}
     assert told["books"]["documents"]["stopped"] == 0
-    assert told["books"]["documents"]["new"] >= records
+    assert told["books"]["documents"]["new"] > records
