@@ -28,7 +28,7 @@ def claims_that_may_leave(
     kept_here = {
         claim.key: reason for claim in claims if (reason := _reason(claim, held)) is not None
     }
-    sets = {key: first for key, (first, _) in alternatives(claims).items()}
+    sets = {key: first for key, (first, _) in sorted(alternatives(claims).items())}
     for first in dict.fromkeys(sets.values()):
         members = [key for key, of in sets.items() if of == first]
         left = [key for key in members if key not in kept_here]
