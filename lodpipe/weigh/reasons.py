@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from weakref import proxy
 
 from lodpipe.weigh.grounds import Ground
 from lodpipe.weigh.spans import MAX, MIN, Spans, shifted, without
@@ -35,7 +36,9 @@ class Reasons:
         wider: "Reasons | None" = None,
         limited: Collection[int] = (),
     ) -> None:
-        self._network, self._wider, self._limited = network, wider, limited
+        # weak, so that what is weighed is let go of at once: there are as many networks as claims
+        self._network: Network = proxy(network)
+        self._wider, self._limited = wider, limited
         self._known: dict[tuple[int, bool], Sequence[Shut]] = {}
         self._at: dict[int, list[Limit]] | None = None
 
