@@ -4,6 +4,7 @@ A value of a source knows its place; a document is a plain dict in Linked Art sh
 that leads from a document back to the source stands beside the document, never in it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -115,19 +116,22 @@ class Draft:
 
     Attributes:
         uri: the document's IRI.
-        tree: Linked Art JSON with open slots; has `id` and `type`, no `@context`.
+        tree: Linked Art JSON with open slots; has `id` and `type`, no `@context`. Not to be
+            changed: a mapping gives many drafts the same one.
         trace: JSON Pointers into `tree`, each with field and place.
         source: file of the record, relative to the project; `rank` of that source; `key` of the
             record in it: these three decide when records disagree.
+        body: the tree as JSON bytes, where it was written before.
     """
 
     uri: str
     tree: Tree
-    trace: list[TraceEntry] = field(default_factory=list)
+    trace: Sequence[TraceEntry] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)
     source: str = ""
     rank: int = 0
     key: str = ""
+    body: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)

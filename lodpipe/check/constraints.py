@@ -153,15 +153,15 @@ def qualified_sweep(
 ) -> Sweep:
     """sh:qualifiedMinCount or sh:qualifiedMaxCount, whichever is given (4.7.3)."""
 
+    enough = low if low is not None else high + 1 if high is not None else 0
+
     def sweep(graph: Graph, focus: Node, values: Sequence[Node]) -> list[Node]:
         count = 0
         for value in values:
+            if count == enough:
+                break
             if conforms(graph, value) and not any(sibling(graph, value) for sibling in siblings):
                 count += 1
-        return (
-            [""]
-            if (low is not None and count < low) or (high is not None and count > high)
-            else _NONE
-        )
+        return [""] if (count < enough) == (low is not None) else _NONE
 
     return sweep

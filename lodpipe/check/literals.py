@@ -160,6 +160,7 @@ def well_formed(node: Node) -> bool:
     return not known or value_of(node) is not None
 
 
+@lru_cache(maxsize=8192)
 def compare(left: Node, right: Node) -> int | None:
     """Return -1, 0 or 1 as SPARQL's `<`, `=`, `>` would say; None when the two have no order.
 

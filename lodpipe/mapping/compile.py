@@ -13,13 +13,14 @@ from lodpipe.mapping.fields import Fields
 from lodpipe.mapping.leaves import Leaves, Names, Seen
 from lodpipe.mapping.lists import SpaceBinder
 from lodpipe.mapping.nested import above, is_nested
+from lodpipe.mapping.repeated import Repeated, slots_of
 from lodpipe.mapping.shapes import readings_of
 from lodpipe.mapping.spaces import Ref, Run, Scope, SourceContext, Space, row_hash
 from lodpipe.mapping.specs import Source
 from lodpipe.mapping.texts import Make
 from lodpipe.mapping.uris import Uri
 from lodpipe.mapping.when import Condition
-from lodpipe.records import Draft, Input, Mapped, Record
+from lodpipe.records import Draft, Input, Mapped, Record, Tree
 
 _POSITION = re.compile(r"\[[0-9]+\]")
 
@@ -42,6 +43,33 @@ class Document:
     when: Condition | None
     uri: Uri
     make: Make
+    refs: tuple[Ref, ...] = ()
+    repeated: Repeated | None = None
+
+    def tree(self, element: Scope, run: Run) -> Tree | None:
+        """Return the tree of an element, its trace in `run.trace`; None when it cannot be named."""
+        run.uri = ""
+        run.trace = []
+        run.refused = False
+        uri = self.uri.make(element, run, "/id")
+        if uri is None:
+            if not run.refused:
+                run.tell(
+                    element, "", "key", "a document has no `id`: a part of it is empty",
+                    severity="warning",
+                )  # fmt: skip
+            return None
+        run.uri = uri
+        return {"id": uri, **self.make(element, run, "")}
+
+    def draft(self, element: Scope, run: Run) -> Draft | None:
+        """Return the document of an element; None when it cannot be named."""
+        if self.repeated is not None:
+            return self.repeated.draft(element, run)
+        tree, context = self.tree(element, run), run.context
+        if tree is None:
+            return None
+        return Draft(run.uri, tree, run.trace, [], context.source, context.rank, run.key)
 
 
 class Mapping:
@@ -141,28 +169,15 @@ class Mapping:
     def _document(self, document: Document, scope: Scope, run: Run, mapped: Mapped) -> bool:
         """Make a document, or one for each element; False where a key of one was refused."""
         elements = (scope,) if document.elements is None else document.elements(scope)
-        context, named = run.context, True
+        named = True
         for element in elements:
             if document.when is not None and not document.when(element):
                 continue
-            run.uri = ""
-            run.trace = []
-            run.refused = False
-            uri = document.uri.make(element, run, "/id")
-            if uri is None and run.refused:
+            draft = document.draft(element, run)
+            if draft is not None:
+                mapped.documents.append(draft)
+            elif run.refused:
                 named = False  # and told
-                continue
-            if uri is None:
-                run.tell(
-                    element, "", "key", "a document has no `id`: a part of it is empty",
-                    severity="warning",
-                )  # fmt: skip
-                continue
-            run.uri = uri
-            tree = {"id": uri, **document.make(element, run, "")}
-            mapped.documents.append(
-                Draft(uri, tree, run.trace, [], context.source, context.rank, run.key)
-            )
         return named
 
     def _inputs(self, record: Record, run: Run, mapped: Mapped) -> None:
@@ -192,6 +207,9 @@ class Mapping:
             nested = is_nested(self.reads.records)
             self._look = lambda r: leaves.element(r.data, names, r.origin, nested=nested)
         self._form = record.form
+        for document in self._documents[1:]:
+            slots = slots_of(document.refs) if document.elements is not None else None
+            document.repeated = None if slots is None else Repeated(document.tree, slots)
 
     def _leaves_of(self, form: str) -> Leaves:
         return Leaves(*readings_of(self._fields, self._space, self._dropped, form, self._compiler))

@@ -90,6 +90,7 @@ class Compiler:
         self.namespaces: dict[str, str] = {}
         self.joins: dict[str, str] = {}
         self.needs: set[int] | None = None
+        self.refs: list[Ref] = []
         self.nested = False
         self.looks_up = False
         self.make_list: Callable[[Field], None] = lambda field: None
@@ -231,7 +232,9 @@ class Compiler:
         found.used = True
         if self.needs is not None:
             self.needs.add(id(found))
-        return Ref(found, level)
+        made = Ref(found, level)
+        self.refs.append(made)
+        return made
 
     def _derived(self, name: str, space: Space, at: tuple[int, int]) -> Field | None:
         """Dates have parts that need no declaration: `made.printed`, `lived.born`, `made.edtf`."""

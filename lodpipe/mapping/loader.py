@@ -261,6 +261,8 @@ class _Loader:
         when = compile_when(node.value["when"], space, compiler) if "when" in node.value else None
         if "id" not in node.value:
             compiler.faults.add(node, "the document has no `id`", "write a path under base")
+        refs: list[Ref] = []
+        compiler.refs = refs
         uri = compile_uri(node.value["id"], space, compiler) if "id" in node.value else None
         taken = ("each", "when", "id")
         rest = {k: v for k, v in node.value.items() if k not in taken}
@@ -270,4 +272,4 @@ class _Loader:
         make = self.templates.document(body, space)
         if uri is None or make is None:
             return None
-        return Document(elements, when, uri, make)
+        return Document(elements, when, uri, make, tuple(refs))

@@ -73,7 +73,7 @@ class DraftWriter:
         source, number = place.file, place.record
         self._records.append((source, mapped.key, hash_, number, str(place)))
         for position, draft in enumerate(mapped.documents):
-            tree = orjson.dumps(draft.tree)
+            tree = draft.body or orjson.dumps(draft.tree)
             if position and self._written(draft, tree, source, number):
                 continue
             body = orjson.dumps(

@@ -1,6 +1,6 @@
 """The index of one run, which the barrier writes and pass 2 reads."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -43,7 +43,7 @@ class United:
 
     uri: str
     tree: Tree
-    trace: list[TraceEntry] = field(default_factory=list)
+    trace: Sequence[TraceEntry] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)
     sources: tuple[str, ...] = ()
     findings: list[Finding] = field(default_factory=list)

@@ -3,7 +3,7 @@
 import hashlib
 import shutil
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -49,11 +49,11 @@ class Trail:
 
     __slots__ = ("_entries", "_packed")
 
-    def __init__(self, entries: list[TraceEntry] | None = None, packed: bytes = b"") -> None:
+    def __init__(self, entries: Sequence[TraceEntry] | None = None, packed: bytes = b"") -> None:
         self._entries = entries
         self._packed = packed
 
-    def entries(self) -> list[TraceEntry]:
+    def entries(self) -> Sequence[TraceEntry]:
         """Return the trace, entry by entry."""
         if self._entries is None:
             self._entries = unpack_trace(orjson.loads(self._packed)) if self._packed else []

@@ -7,6 +7,7 @@ from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader, Kept
 from lodpipe.pipeline.access import refuse_faulty
 from lodpipe.pipeline.barrier import Barrier, barrier
+from lodpipe.pipeline.collecting import rare_collection
 from lodpipe.pipeline.fingerprint import fingerprint
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Clock, Watcher
@@ -42,7 +43,7 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
             result.written = exported(project, result.latest) if options.export else None
         else:
             archive.forget_standing(project.archive)
-            with parts.work_folder(project.work):
+            with parts.work_folder(project.work), rare_collection():
                 _passes(shop, options, result, clock)
         wanted = options.export and result.latest and result.written is None
         if wanted:
