@@ -22,7 +22,7 @@ from lodpipe.check.report import (
 from lodpipe.check.shapes import short_name
 
 EXAMPLES = 3
-_WIDTH = 100
+_WIDTH = 78
 _INDENT = "  "
 
 

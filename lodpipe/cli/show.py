@@ -1,6 +1,7 @@
 """How things are printed: tables and bars by rich, plain where nobody watches."""
 
 import sys
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -80,12 +81,34 @@ def line(value: Any) -> None:
 
 def say(text: str = "") -> None:
     """Print a line of talk on stderr."""
-    TALK.print(Text(text))
+    TALK.print(Text(_fitted(text, TALK)))
 
 
 def tell(text: str = "") -> None:
     """Print a line that was asked for on stdout."""
-    OUT.print(Text(text))
+    OUT.print(Text(_fitted(text, OUT)))
+
+
+def _fitted(text: str, console: Console) -> str:
+    """Break lines that are longer than a terminal is wide; what a program reads stays whole."""
+    if not console.is_terminal:
+        return text
+    return "\n".join(_broken(line, console.width) for line in text.split("\n"))
+
+
+def _broken(line: str, width: int) -> str:
+    if len(line) <= width:
+        return line
+    words = line.lstrip(" ")
+    indent = " " * (len(line) - len(words))
+    return textwrap.fill(
+        words,
+        width,
+        initial_indent=indent,
+        subsequent_indent=indent + "  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def table(headers: Sequence[str], rows: Iterable[Sequence[str]], *, title: str = "") -> None:
