@@ -93,7 +93,8 @@ TEXT = """\
 release 7: 3 documents checked, 2 shapes met 7 nodes: 2 violations, 1 warning
 
 2 x violation  timespan-order  crm:P82a_begin_of_the_begin
-  the time span ends before it begins: look whether its two dates were exchanged
+  the time span ends before it begins: look whether its two dates were
+  exchanged
   --> items.csv:13 (record 12) [date] and 1 more  `1917-05-01T00:00:00Z`  https://collections.example.org/object/item-0101
   --> items.csv:14 (record 13) [date]  `1917-05-01T00:00:00Z`  https://collections.example.org/object/item-0102
   rule: https://www.cidoc-crm.org/
@@ -119,7 +120,7 @@ def test_two_thousand_equal_errors_fit_on_a_screen() -> None:
 
     assert "2,000 x violation  timespan-order" in text
     assert "  and 1,997 more\n" in text
-    assert len(text.splitlines()) < 15
+    assert len(text.splitlines()) < 20
 
 
 HEADLINES = [
@@ -287,6 +288,10 @@ def test_the_page_asks_for_nothing_from_outside() -> None:
     }
 
 
+def _but_code(tags: list[str]) -> list[str]:
+    return sorted(tag for tag in tags if tag != "code")
+
+
 @given(st.text(st.characters(exclude_categories=["Cs"]), min_size=1))
 @settings(deadline=None)
 def test_no_text_of_the_data_becomes_markup(value: str) -> None:
@@ -297,7 +302,8 @@ def test_no_text_of_the_data_becomes_markup(value: str) -> None:
     )
     one, other = Page(as_page([plain], ABOUT)), Page(as_page([entry], ABOUT))
 
-    assert sorted(one.tags) == sorted(other.tags)
+    # a text between backticks is set as code: a tag of ours, whatever the text says
+    assert _but_code(one.tags) == _but_code(other.tags)
     assert etree.fromstring(as_junit([entry], ABOUT)) is not None
 
 
@@ -333,7 +339,8 @@ def test_findings_of_one_code_stand_together_and_say_each_their_own() -> None:
     (group,) = groups(entries)
     wanted = """\
 4 x warning  date
-  a date that cannot be read: the words are kept as the name of the time span, without days
+  a date that cannot be read: the words are kept as the name of the time span,
+  without days
   --> items.csv:2
       `snow` cannot be read as a date
   --> items.csv:3

@@ -106,19 +106,23 @@ def start(
     made = None if shipped else draft(seen, name, _shipped())
     declared = _declared(seen.options)
     if shipped:
-        text = (builtin("mappings") / shipped).read_text(encoding="utf-8")
         declared += f'dated = "{today}"                         # to decide: day of the export\n'
     files = {
         PROJECT_FILE: _PROJECT.format(name=stem, file=name, stem=stem, options=declared),
-        f"mappings/{stem}.yaml": made.mapping if made else text,
-        **{
-            f"{VOCAB.as_posix()}/{table}.csv": _table(rows)
-            for table, rows in (made.tables.items() if made else ())
-        },
+        **_mapped(stem, made, shipped),
         **{f"evidence/{name}.csv": ",".join(FILES[name].names) + "\n" for name in TEMPLATES},
     }
     written = workspace.new_project(folder, files, {name: source})
     return Started(folder, written, seen, made, shipped)
+
+
+def _mapped(stem: str, made: Draft | None, shipped: str) -> dict[str, str]:
+    """The mapping and its tables: those that were made, or the mapping that ships."""
+    mapping = f"mappings/{stem}.yaml"
+    if made is None:
+        return {mapping: (builtin("mappings") / shipped).read_text(encoding="utf-8")}
+    tables = {f"{VOCAB.as_posix()}/{name}.csv": _table(rows) for name, rows in made.tables.items()}
+    return {mapping: made.mapping, **tables}
 
 
 def _declared(options: dict[str, str]) -> str:

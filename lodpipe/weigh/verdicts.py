@@ -48,6 +48,10 @@ def weigh(
     return weigher.all(only)
 
 
+MOST_KEPT = 64
+"""Groups that are kept for guesses that lead from one group to another; others are made again."""
+
+
 class Weigher:
     """Weighs the claims of a project, thing by thing."""
 
@@ -138,6 +142,8 @@ class Weigher:
         """Return a thing with all that certain claims link to it, ready to weigh claims about it."""
         things = self.group(thing)
         if things not in self._grouped:
+            while len(self._grouped) >= MOST_KEPT:
+                del self._grouped[next(iter(self._grouped))]  # the one kept longest
             self._grouped[things] = Group(self, things)
         return self._grouped[things]
 
@@ -153,8 +159,6 @@ class Weigher:
             group = self.group(thing)
             done.update(group)
             weighed, found = self.grouped(thing).weigh()
-            if not self.guessed:  # only a guess asks for a group again
-                self._grouped.clear()
             things.extend(weighed)
             conflicts.extend(found)
         things.sort(key=lambda thing: thing.about)
