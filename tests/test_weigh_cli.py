@@ -100,6 +100,7 @@ def test_open_questions_name_the_gap() -> None:
         (("item-9999",), "`item-9999` is the key of no documents"),
         (("--argument",), "`--argument` needs a thing"),
         (("--assume", "item-0101 maker"), "`item-0101 maker` is not an assumption"),
+        (("--assume", "item-0101 plce dolen"), "`plce` is not an aspect"),
         (("--without-source", "text/none"), "`text/none` is the key of no documents"),
     ],
 )

@@ -95,8 +95,9 @@ def _answer(
 
 
 def _assumed(text: str, find: Any) -> tuple[str, str, str]:
+    from lodpipe.aspects import builtin_aspects
     from lodpipe.dates import parse
-    from lodpipe.errors import DateError
+    from lodpipe.errors import DateError, nearest
 
     words = text.split()
     if len(words) != 3:
@@ -104,6 +105,9 @@ def _assumed(text: str, find: Any) -> tuple[str, str, str]:
             f"`{text}` is not an assumption", hint='write it like "item-0101 maker dolen"'
         )
     about, aspect, value = words
+    known = builtin_aspects().by_name
+    if aspect not in known:
+        raise UsageError(f"`{aspect}` is not an aspect", hint=nearest(aspect, known))
     try:
         return find(about), aspect, parse(value).text
     except DateError:

@@ -20,6 +20,8 @@ from lodpipe.weigh.grounds import Ground, ground_of, ground_of_claim
 from lodpipe.wording import claim_words, date_words
 
 THING_KINDS = ("HumanMadeObject",)
+_DONE = {"date_printed": "printing", "date_mounted": "mounting", "date_captioned": "captioning"}
+"""What was done on the day of a dated aspect, for its words; an exposure is simply made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,8 @@ def scales(shop: Workshop, watcher: Watcher | None = None) -> Iterator[Scales]:
 
         def words(claim: Claim) -> str:
             value = claim.value_text or labels.of(claim.value)
-            return claim_words(claim, value, shop.project.language)
+            node = _DONE.get(claim.aspect, "")
+            return claim_words(claim, value, shop.project.language, node=node)
 
         def find(key: str) -> str:
             found = evidence.candidates(
