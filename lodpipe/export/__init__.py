@@ -18,7 +18,14 @@ import zstandard
 from lodpipe import evidence
 from lodpipe.archive import Archive, Harvest, Slice
 from lodpipe.errors import UsageError
-from lodpipe.export.folder import Folder, Written, file_name, write_file, write_report
+from lodpipe.export.folder import (
+    Folder,
+    Written,
+    extend_report,
+    file_name,
+    write_file,
+    write_report,
+)
 from lodpipe.export.pictures import write_pictures
 from lodpipe.iris import key_of
 from lodpipe.project import Project
@@ -29,7 +36,17 @@ from lodpipe.rdf import Emitter, class_iri
 from lodpipe.records import Premise, Tree
 from lodpipe.terms import Concepts
 
-__all__ = ["Folder", "Job", "Written", "export", "file_name", "quads", "write_file", "write_report"]
+__all__ = [
+    "Folder",
+    "Job",
+    "Written",
+    "export",
+    "extend_report",
+    "file_name",
+    "quads",
+    "write_file",
+    "write_report",
+]
 
 DOCUMENTS_IN_A_FRAME = 1_000
 """A reader can start at any zstd frame, and equal frames have equal bytes."""

@@ -183,9 +183,7 @@ def write_report(path: Path, findings: Iterable[Finding]) -> None:
     half = _half(path)
     try:
         with half.open("wb") as handle:
-            for finding in findings:
-                values = {**pack_finding(finding), "place": str(finding.place or "")}
-                handle.write(orjson.dumps(values, option=orjson.OPT_APPEND_NEWLINE))
+            handle.writelines(map(_reported, findings))
     except OSError:
         half.unlink(missing_ok=True)  # the report of the last run is worth more than half a report
         raise
@@ -193,6 +191,17 @@ def write_report(path: Path, findings: Iterable[Finding]) -> None:
         half.replace(path)  # the run has said why it ends, and the report has all that it found
         raise
     half.replace(path)
+
+
+def extend_report(path: Path, findings: Iterable[Finding]) -> None:
+    """Add findings that were made after the report: what a release does not send, and why."""
+    with path.open("ab") as handle:
+        handle.writelines(map(_reported, findings))
+
+
+def _reported(finding: Finding) -> bytes:
+    values = {**pack_finding(finding), "place": str(finding.place or "")}
+    return orjson.dumps(values, option=orjson.OPT_APPEND_NEWLINE)
 
 
 def _equal(left: Path, right: Path) -> bool:

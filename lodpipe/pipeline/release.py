@@ -97,6 +97,7 @@ def settle(
                 moved=middle.moved, render=render, visible=run.visible,
             )  # fmt: skip
             result.tally.add(unsent)
+            exporter.extend_report(path.parent / REPORT, unsent)
     tell_outcome(shop, result)
 
 
