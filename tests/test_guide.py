@@ -118,7 +118,7 @@ def test_an_example_runs_and_gives_what_is_shown(tmp_path: Path, example: Exampl
         assert holds(made, shown), json.dumps(made, indent=1)
     rows = len(YAML().load(example.mapping[1]).get("layout", ()))
     with Archive(tmp_path / "archive/archive.sqlite") as archive:
-        assert bool(archive.layout(1)) == bool(rows)
+        assert any(archive.layout(1)) == bool(rows)
 
 
 def words_of(value: Any) -> Iterator[str]:

@@ -303,16 +303,16 @@ class Archive:
             if not (hidden and hidden.hides(owner, line + verdict))
         }
 
-    def layout(self, release: int) -> list[LayoutRow]:
-        """Return the layout rows of a release: `file` and cells, without places."""
+    def layout(self, release: int) -> Iterator[LayoutRow]:
+        """Yield the layout rows of a release: `file` and cells, without places."""
         rows = self._query(
             f"SELECT kind, row FROM layout WHERE {_VALID} ORDER BY kind, row", release
         )
         hidden = self._hidden(release)
-        found = [LayoutRow(kind, self._json(row)) for kind, row in rows]
-        return [
-            row for row in found if not hidden or hidden.documents.isdisjoint(row.cells.values())
-        ]
+        for kind, row in rows:
+            found = LayoutRow(kind, self._json(row))
+            if not hidden or hidden.documents.isdisjoint(found.cells.values()):
+                yield found
 
     def findings(self, release: int, uri: str = "") -> Iterator[Finding]:
         """Yield the findings of a release, of one document or of all."""
