@@ -1,7 +1,6 @@
 """The index of one run, which the barrier writes and pass 2 reads."""
 
 from collections.abc import Iterator, Sequence
-from contextlib import closing
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -178,19 +177,17 @@ class IndexReader:
 
     def documents(self) -> Iterator[tuple[Stored, list[Claim]]]:
         """Yield every united document with the claims that go into it, in URI order."""
-        claims = closing(
-            self._db.execute("SELECT document, body FROM claim ORDER BY document, key")
-        )
-        with claims as cursor:
-            waiting = cursor.fetchone()
-            for row in self._db.execute("SELECT * FROM united ORDER BY uri"):
-                uri = row[0]
-                mine = []
-                while waiting and waiting[0] <= uri:
-                    if waiting[0] == uri:
-                        mine.append(unpack_claim(waiting[1]))
-                    waiting = cursor.fetchone()
-                yield _stored(row), mine
+        # a cursor that is not closed here: a run that is broken off closes the database first
+        cursor = self._db.execute("SELECT document, body FROM claim ORDER BY document, key")
+        waiting = cursor.fetchone()
+        for row in self._db.execute("SELECT * FROM united ORDER BY uri"):
+            uri = row[0]
+            mine = []
+            while waiting and waiting[0] <= uri:
+                if waiting[0] == uri:
+                    mine.append(unpack_claim(waiting[1]))
+                waiting = cursor.fetchone()
+            yield _stored(row), mine
 
     def document(self, uri: str) -> tuple[Stored, list[Claim]] | None:
         """Return one united document with the claims that go into it."""
