@@ -91,7 +91,7 @@ class Case:
         for claim in claims:  # by the session of their things
             if claim.aspect == "place" and claim.value:
                 self._places[self.sessions.root(claim.about)].append(claim)
-            elif self.model.binds(claim) and self._bound_to_place(claim):
+            elif self.model.binds(claim) and self.bound_to_place(claim):
                 self._people[self.sessions.root(claim.about)].append(claim)
         for claim in claims:
             for edge in self.edges_of(claim):
@@ -218,7 +218,8 @@ class Case:
                 for other in places[number + 1 :]:
                     self._one_place(place, other)
 
-    def _bound_to_place(self, claim: Claim) -> bool:
+    def bound_to_place(self, claim: Claim) -> bool:
+        """Return whether somebody was there, when: the sitter of a copy need not have been."""
         return claim.aspect == "maker" or self._shows_its_own_time(claim.about)
 
     def places_of(self, thing: str) -> Sequence[Claim]:

@@ -327,7 +327,7 @@ class Group:
         case = context.case
         if claim.aspect == "place":
             pairs = [(who.value, claim.value) for who in case.people_of(claim.about)]
-        elif self.model.binds(claim):
+        elif self.model.binds(claim) and case.bound_to_place(claim):
             pairs = [(claim.value, place.value) for place in case.places_of(claim.about)]
         else:
             return NEVER, set()

@@ -96,10 +96,16 @@ def test_a_real_catalogue(reference: Path, name: str, file: str, most: int) -> N
     assert all(c.by == f"{BASE}group/museum" and c.on and c.basis for c in claims)
 
 
+def _plain(made: Mapped) -> list[object]:
+    """What a record made, whenever its traces were made and however its bytes are kept."""
+    drafts = [(one.uri, one.tree, list(one.trace), one.inputs) for one in made.documents]
+    return [made.key, drafts, made.claims, made.layout]
+
+
 def test_a_second_time_makes_the_same(reference: Path) -> None:
     source = reference / "data" / "cmoa" / "objects-derived.csv"
     first, *_ = mapped(ready("cmoa-csv.yaml"), source, 50)
     second, *_ = mapped(ready("cmoa-csv.yaml"), source, 50)
 
-    assert first == second
+    assert [_plain(one) for one in first] == [_plain(one) for one in second]
     assert len(values(first[0].documents[0].tree)) > 20
