@@ -1,5 +1,6 @@
 """Guesses that a claim cannot hold together with: what a historian has to give up for it."""
 
+import weakref
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -41,7 +42,9 @@ class Clashes:
     """Finds them for the claims about a group of linked things."""
 
     def __init__(self, group: "Group") -> None:
-        self._group = group
+        # a weak one: in a circle of references a hundred thousand groups would wait for the
+        # garbage collector
+        self._group: Group = weakref.proxy(group)
         self._refuting: dict[str, set[str] | None] = {}
         self._beside_key: tuple[str, frozenset[str], tuple[str, ...]] | None = None
         self._beside = group.clean
@@ -97,7 +100,7 @@ class Clashes:
         if self._known is None:
             self._known = known = _Guesses(self._guesses(self._group.things))
             for number, guess in enumerate(known.all):
-                refuting = self._group.weigher.grouped(guess.about).clashes.refuting(guess)
+                refuting = self._group.weigher.refuting(guess)
                 for key in refuting or ():
                     known.refuted_by.setdefault(key, []).append(guess)
                 if refuting is not None or not self._adds(guess):
@@ -145,7 +148,7 @@ class Clashes:
         return not rivals and not alternatives
 
     def _clash(self, claim: Claim, other: Claim) -> bool:
-        refuting = self._group.weigher.grouped(other.about).clashes.refuting(other)
+        refuting = self._group.weigher.refuting(other)
         if refuting is not None:  # what is refuted anyway clashes with what refutes it
             return claim.key in refuting
         return not self._together(claim, other)

@@ -147,6 +147,11 @@ class Weigher:
             self._grouped[things] = Group(self, things)
         return self._grouped[things]
 
+    def refuting(self, guess: Claim) -> Collection[str] | None:
+        """Return the claims that refute a guess with the evidence, None when it may hold."""
+        group = self.grouped(guess.about)  # held here for as long as it is asked
+        return group.clashes.refuting(guess)
+
     def all(self, only: Collection[str] | None = None) -> Weighing:
         """Return the verdicts on all claims, or on those about some things and their group."""
         things: list[Weighed] = []
