@@ -114,10 +114,10 @@ def completion(shell: str) -> None:
     """
     from click.shell_completion import get_completion_class
 
-    from lodpipe.cli import show
     from lodpipe.cli.commands import main
 
     made = get_completion_class(shell)
     if made is None:  # click knows the shells that we offer
         raise AssertionError(shell)
-    show.tell(made(main, {}, "lodpipe", "_LODPIPE_COMPLETE").source())
+    # as it stands: lines of a script may not be broken
+    click.echo(made(main, {}, "lodpipe", "_LODPIPE_COMPLETE").source())

@@ -10,10 +10,10 @@ from hashlib import blake2b
 from lodpipe.profile.columns import Column, Parallels
 from lodpipe.profile.leaves import leaves
 from lodpipe.profile.looking import FEW, cautions_of, list_of, looks_of
-from lodpipe.profile.results import KINDS, Caution, ColumnProfile, Look, Profile
+from lodpipe.profile.results import Caution, ColumnProfile, Look, Profile
 from lodpipe.records import Record
 
-__all__ = ["KINDS", "Caution", "ColumnProfile", "Look", "Profile", "Profiler"]
+__all__ = ["Caution", "ColumnProfile", "Look", "Profile", "Profiler"]
 
 SAMPLES = 5
 

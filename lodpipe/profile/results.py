@@ -11,7 +11,10 @@ class Look:
     """What the values of a column look like.
 
     Attributes:
-        kind: a word of `KINDS`. `share`: of 1, how many of the values bear it out.
+        kind: `empty`, `constant`, `key` (always there, always different), `link`, `date`,
+            `number`, `doubt` (says how sure it is), `nobody` (in particular), `list` (several in
+            one text), `repeated` (several in one record) or `terms` (few, again and again).
+        share: of 1, how many of the values bear it out.
         words: the same for a person: `92 % read as dates`.
         sign: of a list, what parts its values.
     """
@@ -20,22 +23,6 @@ class Look:
     share: float
     words: str
     sign: str = ""
-
-
-KINDS = {
-    "empty": "no record has a value",
-    "constant": "every record has the same value",
-    "key": "always there and always different: it can identify a record",
-    "link": "web addresses",
-    "date": "dates in the words of catalogues",
-    "number": "numbers",
-    "doubt": "names or roles that say how sure they are",
-    "nobody": "names that stand for nobody in particular",
-    "list": "several values in one text",
-    "repeated": "several values in one record",
-    "terms": "few values that come again and again",
-    "text": "free text",
-}
 
 
 @dataclass(frozen=True, slots=True)

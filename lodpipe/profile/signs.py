@@ -76,7 +76,6 @@ NUMBER = re.compile(r"^[+-]?\d+(?:[.,]\d+)?$")
 WHOLE = re.compile(r"^\d+$")
 SERIAL = re.compile(r"^[1-5]\d{4}(?:\.\d+)?$")
 """A day as a spreadsheet counts it: 10000 is 1927-05-18, 59999 is 2064-04-08."""
-IDENTIFIER = re.compile(r"^[\w.:/()\-]{1,80}$")
 YEAR = re.compile(r"(?<!\d)(?:1[0-9]|20)\d\d(?!\d)")
 SEPARATORS = ("|", ";", " / ", "\n")
 NOBODY = re.compile(r"(?i)^(?:unknown|unidentified|anonymous|anon\.?)\b|\bschool\b")

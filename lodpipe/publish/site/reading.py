@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from lodpipe import aspects
 from lodpipe.records import Claim, Tree
 from lodpipe.terms import VOCAB
 
@@ -206,15 +207,7 @@ def _set_aside(key: str, node: Tree, document: str) -> Claim:
 
 def alternatives(claims: Iterable[Claim]) -> dict[str, int]:
     """Return, for each claim of a set of which one holds, how many the set has."""
-    sets: dict[str, set[str]] = {}
-    for claim in claims:
-        if claim.alternative_to:
-            one = sets.get(claim.key, {claim.key}) | sets.get(
-                claim.alternative_to, {claim.alternative_to}
-            )
-            for key in one:
-                sets[key] = one
-    return {key: len(keys) for key, keys in sets.items()}
+    return {key: size for key, (_, size) in aspects.alternatives(claims).items()}
 
 
 def edtf_of(node: Tree) -> str:
