@@ -111,7 +111,7 @@ class Project(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def builtin(kind: str) -> Path:
-    """Return the folder of what ships with lodpipe: `mappings` or `shapes`.
+    """Return the folder of what ships with lodpipe: `mappings`, `shapes`, or `sample`, the demo.
 
     In the wheel it lies inside the package, in a checkout beside it.
     """

@@ -174,3 +174,28 @@ def test_files_that_nobody_prepared(
     assert told["books"]["records"] == {"mapped": records, "unreadable": 0, "duplicate": 0}
     assert told["books"]["documents"]["stopped"] == 0
     assert told["books"]["documents"]["new"] > records
+
+
+def test_the_demo_as_a_project(tmp_path: Path) -> None:
+    told = call("start", str(tmp_path / "demo"), "--demo")
+    made = json.loads(call("start", str(tmp_path / "other"), "--demo", "--json"))
+
+    assert f"  lodpipe run {tmp_path}/demo\n" in told
+    assert (tmp_path / "demo/evidence/claims.csv").is_file()
+    assert sorted(made["files"]) == sorted(
+        path.relative_to(tmp_path / "demo").as_posix()
+        for path in (tmp_path / "demo").rglob("*")
+        if path.is_file()
+    )
+    assert not (tmp_path / "demo/drawing").exists()
+    assert "is a project already" in call("start", str(tmp_path / "demo"), "--demo", status=2)
+
+
+@pytest.mark.parametrize("more", [(), ("--demo", "--from", "items.csv")])
+def test_a_project_begins_with_one_thing(tmp_path: Path, more: tuple[str, ...]) -> None:
+    told = call("start", str(tmp_path / "line"), *more, status=2)
+
+    assert told == (
+        "error[usage]: a project begins with one thing: a catalogue file, or the demo\n"
+        "  hint: add `--from FILE` with a catalogue of your own, or `--demo`\n"
+    )

@@ -11,7 +11,8 @@ from lodpipe import __version__
 from lodpipe.cli.claims import claim
 from lodpipe.cli.harvesting import harvest, serve
 from lodpipe.cli.machine import completion, doctor
-from lodpipe.cli.profiling import profile, start
+from lodpipe.cli.profiling import profile
+from lodpipe.cli.starting import start
 from lodpipe.cli.suggesting import suggest
 from lodpipe.cli.weighing import weigh
 from lodpipe.cli.withdrawing import withdraw

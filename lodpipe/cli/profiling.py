@@ -1,6 +1,5 @@
-"""The first commands of a new user: looking into a source, and a project made from it."""
+"""The first command of a new user: looking into a source."""
 
-import shlex
 import sys
 import textwrap
 from collections.abc import Callable
@@ -10,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from lodpipe.pipeline import Started
     from lodpipe.profile import Caution, ColumnProfile, Profile
     from lodpipe.read import ReadOptions
 
@@ -84,78 +82,6 @@ def profile(file: Path, html: Path | None, as_json: bool, **values: str) -> None
         for line in lines_of(seen):
             show.tell(line)
     sys.exit(0)
-
-
-@click.command()
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
-@click.option(
-    "--from", "source", required=True, type=_FILE, help="The catalogue file; it is copied in."
-)
-@reading
-@click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout for a program.")
-def start(folder: Path, source: Path, as_json: bool, **values: str) -> None:
-    """Make a working project from a catalogue file: mapping, tables of terms, evidence to fill in.
-
-    \b
-    Example:
-      lodpipe start highlands --from items.csv
-      lodpipe start highlands --from objects.xml --records /list/object
-    """
-    from datetime import UTC, datetime
-
-    from lodpipe import pipeline
-    from lodpipe.cli import show
-
-    count = 0
-
-    def found(_: object) -> None:
-        nonlocal count
-        count += 1
-
-    with show.Bars() as bars:
-        today = datetime.now(UTC).date().isoformat()
-        made = pipeline.start(folder, source, options_of(values), found, bars, today=today)
-    if as_json:
-        show.data(
-            {
-                "folder": str(folder),
-                "files": list(made.files),
-                "records": made.profile.records,
-                "shipped_mapping": made.shipped or None,
-                "mapped": made.draft.mapped if made.draft else None,
-                "undecided": made.draft.undecided if made.draft else None,
-                "open_terms": made.draft.open_terms if made.draft else None,
-                "findings": count,
-            }
-        )
-        return
-    for line in _started(folder, made):
-        show.tell(line)
-
-
-def _started(folder: Path, made: "Started") -> list[str]:
-    shown = folder.as_posix()
-    lines = [f"{shown} has {len(made.files)} files for {made.profile.records:,} records"]
-    if made.draft is None:
-        lines.append(f"  mapped by a copy of builtin:{made.shipped}, which reads this format whole")
-    else:
-        tables = sorted(name for name in made.files if "/vocab/" in name)
-        lines += [
-            f"  mapped     {made.draft.mapped} columns, as words",
-            f"  to decide  {made.draft.undecided} columns, left out for now",
-        ]
-        if made.draft.open_terms:
-            lines.append(f"  to fill in {made.draft.open_terms} terms of {', '.join(tables)}")
-    record = f" --record {shlex.quote(made.draft.example)}" if made.draft else ""
-    return [
-        *lines,
-        "",
-        "next:",
-        f"  lodpipe run {shown}",
-        f"  lodpipe check {shown} --html report.html",
-        f"  lodpipe explain {shown}/{made.files[0]} --project {shown} \\",
-        f"      --mapping {made.files[2]}{record}",
-    ]
 
 
 def lines_of(seen: "Profile") -> list[str]:

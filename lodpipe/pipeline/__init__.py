@@ -7,7 +7,7 @@ from lodpipe.pipeline.ledger import add_claim
 from lodpipe.pipeline.profiling import profile
 from lodpipe.pipeline.results import Explained, Options, Result
 from lodpipe.pipeline.run import run
-from lodpipe.pipeline.starting import Started, start
+from lodpipe.pipeline.starting import Started, start, start_demo
 from lodpipe.pipeline.suggesting import SUGGESTIONS, accept, suggest
 from lodpipe.pipeline.tiers import Tiers, tiers_of
 from lodpipe.pipeline.weighing import Scales, scales
@@ -38,6 +38,7 @@ __all__ = [
     "run",
     "scales",
     "start",
+    "start_demo",
     "suggest",
     "tiers_of",
     "withdraw",

@@ -23,6 +23,9 @@ from lodpipe.terms import concepts, read_table
 TEMPLATES = ("claims", "people", "whereabouts", "sources", "access")
 """Tables of evidence that a new project gets with their headers and nothing below."""
 
+DEMO = ("README.md", "lodpipe.toml", "catalogue", "evidence", "images", "mappings")
+"""What makes up the demo project, in the folder that ships; a run of it leaves more there."""
+
 _PROJECT = """\
 # What this project publishes, and from what. Change what is marked `to decide`.
 [site]
@@ -94,11 +97,7 @@ def start(
             records apart.
         NotFinishedError: the folder cannot be written.
     """
-    if (folder / PROJECT_FILE).exists():
-        raise UsageError(
-            f"`{folder.name}` is a project already",
-            hint="name another folder, or add a `[[source]]` to its lodpipe.toml",
-        )
+    _refuse_project(folder)
     seen = profile(source, options, report, watcher)
     name = f"catalogue/{source.name}"
     stem = re.sub(r"\W+", "-", source.name.removesuffix(".gz").rpartition(".")[0]).strip("-")
@@ -114,6 +113,36 @@ def start(
     }
     written = workspace.new_project(folder, files, {name: source})
     return Started(folder, written, seen, made, shipped)
+
+
+def start_demo(folder: Path) -> tuple[str, ...]:
+    """Make a copy of the demo project in a folder that is empty or not there yet.
+
+    Returns:
+        The paths that were written, in order.
+
+    Raises:
+        UsageError: the folder holds one of the files. NotFinishedError: it cannot be written.
+    """
+    _refuse_project(folder)
+    shipped = builtin("sample")
+    files = [
+        path
+        for name in DEMO
+        for path in (shipped / name, *sorted((shipped / name).rglob("*")))
+        if path.is_file()
+    ]
+    return workspace.new_project(
+        folder, {}, {path.relative_to(shipped).as_posix(): path for path in files}
+    )
+
+
+def _refuse_project(folder: Path) -> None:
+    if (folder / PROJECT_FILE).exists():
+        raise UsageError(
+            f"`{folder.resolve().name}` is a project already",
+            hint="name another folder, or add a `[[source]]` to its lodpipe.toml",
+        )
 
 
 def _mapped(stem: str, made: Draft | None, shipped: str) -> dict[str, str]:

@@ -1,1 +1,1 @@
-"""What draws the pages of the demo album; run `python sample/draw.py`."""
+"""What draws the pages of the demo album; run `python -m drawing` in `sample/`."""

@@ -1,6 +1,6 @@
 """Drawn scenes for the pages of the demo album: ridges, snow, viaducts, camps, people.
 
-Each scene is drawn in grey on a canvas of its own; `draw.py` tones it and pastes it on a page.
+Each scene is drawn in grey on a canvas of its own; `__main__` tones it and pastes it on a page.
 All of it is invented and drawn here; nothing is copied from a picture.
 """
 

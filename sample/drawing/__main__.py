@@ -1,4 +1,4 @@
-"""Draws the pages of the demo album from its own catalogue and layout: `python sample/draw.py`.
+"""Draws the pages of the demo album from its own catalogue and layout: `python -m drawing` in `sample/`.
 
 Needs Pillow. Same input, same pictures: the only chance is a generator seeded with the number of
 the item. Nothing is copied from any picture; captions are strokes, not words.
@@ -9,11 +9,12 @@ import math
 import random
 from pathlib import Path
 
-from drawing import built, land, sitters, works
-from drawing.land import Scene
 from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageOps
 
-HERE = Path(__file__).parent
+from drawing import built, land, sitters, works
+from drawing.land import Scene
+
+HERE = Path(__file__).parent.parent
 PER_MM = 3
 PAGE, FOLD_OUT = (1620, 1200), (2700, 1200)
 QUALITY = 78
