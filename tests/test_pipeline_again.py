@@ -69,6 +69,35 @@ def test_nothing_changed_nothing_done_and_the_same_told(folder: Path) -> None:
     assert everything(folder) == before
 
 
+def _one_gone(folder: Path) -> None:
+    path = folder / "items.csv"
+    lines = path.read_text("utf-8").splitlines(keepends=True)
+    path.write_text("".join(lines[:-1]).replace("Snow shed", "Snow sheds"), "utf-8")
+
+
+def _doubt(folder: Path) -> None:
+    path = folder / "items.csv"
+    path.write_text(path.read_text("utf-8").replace(",possibly,", ",,"), "utf-8")
+
+
+@pytest.mark.parametrize(("change", "kept"), [(_one_gone, True), (_doubt, False)])
+def test_what_a_release_came_to_is_told_as_the_next_run_would_tell_it(
+    folder: Path, change: Callable[[Path], None], kept: bool
+) -> None:
+    run(folder)
+    change(folder)
+    released = run(folder, LATER)
+    assert released.release == 2
+
+    again = run(folder, LATER)
+    standing.forget_standing(project.load(folder).archive)
+    worked = run(folder, LATER)
+
+    assert (list(again.seconds) == [LOOK]) is kept
+    assert "unite" in worked.seconds
+    assert told(again) == told(worked)
+
+
 def _row(folder: Path) -> None:
     path = folder / "items.csv"
     path.write_text(path.read_text("utf-8").replace("Snow shed", "Snow sheds"), "utf-8")
@@ -185,12 +214,24 @@ def test_a_first_export_follows_later(folder: Path) -> None:
 def test_nothing_withheld_stays_in_what_is_kept(folder: Path) -> None:
     run(folder)
     kept = folder / "archive" / standing.FILE
-    assert kept.is_file()
+    before = kept.read_bytes()
     _access(folder)
 
     run(folder, LATER)
 
-    assert not kept.exists()
+    assert kept.read_bytes() != before
+    assert b"Snow shed" not in kept.read_bytes()
+
+
+def test_what_waited_at_the_gate_and_is_gone_makes_one_release(folder: Path) -> None:
+    first = run(folder)
+    assert any("object/4" in line for line in first.outcome)
+    _one_gone(folder)
+
+    second, third = run(folder, LATER), run(folder, LATER)
+
+    assert (second.release, third.release) == (2, None)
+    assert not any("object/4" in line for line in second.outcome)
 
 
 def test_a_copy_that_does_not_stand_as_it_stood_is_of_no_use(folder: Path) -> None:

@@ -95,7 +95,7 @@ def plan(path: Path, made: Iterable[Mark], withheld: Iterable[str]) -> Plan:
             found.put(old[0], "withheld" if old[0] in hidden else "gone")
             hidden.discard(old[0])
             old = live.fetchone()
-        found.beside.update(was_stopped)
+        found.left.update(was_stopped)
     for uri in sorted(hidden):
         found.put(uri, "withheld")
     return found

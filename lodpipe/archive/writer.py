@@ -25,13 +25,15 @@ class Plan:
 
     Memory follows what is out of the common: `states` leaves out documents of the `common` state,
     which is `new` in a first release and `unchanged` in any other. `beside` names documents whose
-    findings, focus counts or claims changed although their text did not.
+    findings, focus counts or claims changed although their text did not; `left` those that were
+    stopped and are not made any more.
     """
 
     common: str = "unchanged"
     counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(STATES, 0))
     states: dict[str, str] = field(default_factory=dict)
     beside: set[str] = field(default_factory=set)
+    left: set[str] = field(default_factory=set)
 
     def put(self, uri: str, state: str) -> None:
         """Book one document."""
@@ -59,7 +61,9 @@ class Plan:
     @property
     def changes(self) -> bool:
         """Whether a release would differ from the last one in any document."""
-        return bool(self.beside) or any(self.counts[state] for state in ("new", "changed", "gone"))
+        return bool(self.beside or self.left) or any(
+            self.counts[state] for state in ("new", "changed", "gone")
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +118,7 @@ class ReleaseWriter:
             self._trace(new)
 
     def _beside(self, new: Made, *, stopped: bool) -> None:
-        for table in ("findings", "focus", "stopped"):
-            self._end(table, new.uri)
+        self._end_beside(new.uri)
         if new.focus:
             self._db.execute(
                 "INSERT INTO focus VALUES(?,?,NULL,?)",
@@ -143,6 +146,10 @@ class ReleaseWriter:
                 for claim in new.claims
             ],
         )
+
+    def _end_beside(self, uri: str) -> None:
+        for table in ("findings", "focus", "stopped"):
+            self._end(table, uri)
 
     def _findings(self, uri: str, findings: Iterable[Finding]) -> None:
         self._db.executemany(
@@ -224,12 +231,13 @@ class ReleaseWriter:
     def end_missing(self, booked: Plan) -> bool:
         """End what is gone or withheld and leave a tombstone; returns whether any was published."""
         ended = False
+        for uri in booked.left:
+            self._end_beside(uri)
         for uri, state in booked.states.items():
             if state not in ("gone", "withheld"):
                 continue
             was = self._end("documents", uri)
-            for table in ("findings", "focus", "stopped"):
-                self._end(table, uri)
+            self._end_beside(uri)
             self._end("claims", uri, column="document")
             self._db.execute("DELETE FROM trace WHERE uri = ?", (uri,))
             self._db.execute("DELETE FROM inputs WHERE document = ?", (uri,))

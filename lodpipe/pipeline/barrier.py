@@ -72,6 +72,7 @@ class Barrier:
         verdicts: what the evidence that may leave makes of each claim, by its key, as JSON values.
         facts, claims: resolved evidence and settled claims, before access leaves any out.
         told: the evidence that may leave.
+        as_published: nothing is said of the claims that the last release has.
         leaving, staying: the claims that may leave, and those that may not.
         silenced: those that may not, by the document that they would go into.
         alone: what something withheld points at; what nothing else points at is told.
@@ -98,6 +99,7 @@ class Barrier:
     told: evidence.Evidence = field(default_factory=evidence.Evidence)
     facts: evidence.Evidence = field(default_factory=evidence.Evidence)
     claims: tuple[Claim, ...] = ()
+    as_published: bool = True
     held: Restricted = field(default_factory=Restricted)
     unsaid: Unsaid = field(default_factory=lambda: Unsaid((), ""))
     leaving: list[Claim] = field(default_factory=list)
@@ -273,9 +275,9 @@ def _access(
     made: Barrier,
 ) -> None:
     """Settle the claims, which access goes along, and what may be seen."""
-    made.facts, made.claims = settle_claims(
-        shop, loaded, drafts, everything, day, made.findings.append
-    )
+    settled = settle_claims(shop, loaded, drafts, everything, day, made.findings.append)
+    made.facts, made.claims = settled.facts, settled.claims
+    made.as_published = settled.as_published
     made.held = restricted(
         shop.project,
         loaded.access,

@@ -18,6 +18,7 @@ from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.results import REPORT, Result
 from lodpipe.pipeline.workshop import Workshop
+from lodpipe.project import Project
 from lodpipe.publish import harvest
 from lodpipe.terms import VOCAB
 
@@ -70,9 +71,7 @@ def settle(
         plan = archive.plan(path, read_marks([run.part]), withheld)
         hidden = middle.withheld | _named_after(plan, middle.withheld, shop.project.site.base)
         must_go = _naming(path, plan, hidden)
-        result.books.documents = dict(plan.counts)
-        result.books.known = _known(path, index, middle.house | middle.hidden)
-        result.books.balance()
+        _book(path, index, middle, plan, result)
         exporter.write_report(path.parent / REPORT, _counted(run, result))
         findings = [*run.findings, *_unused(run, result)]
         result.tally.add(findings)
@@ -98,7 +97,15 @@ def settle(
             )  # fmt: skip
             result.tally.add(unsent)
             exporter.extend_report(path.parent / REPORT, unsent)
-    tell_outcome(shop, result)
+    tell_outcome(shop.project, result)
+
+
+def _book(path: Path, index: IndexReader, middle: Barrier, plan: Plan, result: Result) -> None:
+    """Enter what the plan says into the books, which have to balance."""
+    result.books.documents = dict(plan.counts)
+    result.books.known = _known(path, index, middle.house | middle.hidden)
+    result.books.balance()
+    result.lasting = middle.as_published and plan.counts["withheld"] == len(middle.hidden)
 
 
 def _counted(run: Settlement, result: Result) -> Iterator[Finding]:
@@ -209,11 +216,11 @@ def _after_losses(
     return only_hidden if goes else None
 
 
-def tell_outcome(shop: Workshop, result: Result) -> None:
+def tell_outcome(project: Project, result: Result) -> None:
     """Say in sentences which release there is, and which documents are stopped."""
-    if not shop.project.archive.is_file():
+    if not project.archive.is_file():
         return
-    with Archive(shop.project.archive) as opened:
+    with Archive(project.archive) as opened:
         latest = opened.latest()
         if latest is None:
             return

@@ -43,6 +43,8 @@ class Result:
         status: exit status. `release`: number of the release that it made, None for none;
             `latest`: number of the newest release afterwards, 0 for none.
         held: whether more was lost than may be, so that not all was released.
+        lasting: whether the next run over the same says the same: this one says nothing of what
+            the release before had, but which documents went away.
         outcome: what happened, in sentences.
         focus: how many nodes each shape met in the release.
         withdrawal: what has to be in no release any more.
@@ -52,6 +54,7 @@ class Result:
     release: int | None = None
     latest: int = 0
     held: bool = False
+    lasting: bool = False
     books: Books = field(default_factory=Books)
     tally: Tally = field(default_factory=Tally)
     focus: dict[str, int] = field(default_factory=dict)

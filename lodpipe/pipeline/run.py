@@ -30,8 +30,6 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
         EmptyError: nothing would be released, or nothing was checked.
         NotFinishedError: disk, permission, lock, archive, books; nothing was released.
     """
-    shop = open_workshop(project)
-    shop.check_mappings()
     result = Result()
     clock = Clock(watcher)
     with archive.lock(project.archive):
@@ -39,26 +37,28 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
             mark = fingerprint(project, options)
             known = not options.withdrawing and recall(project, mark, result)
         if known:
-            tell_outcome(shop, result)
+            tell_outcome(project, result)
             result.written = exported(project, result.latest) if options.export else None
         else:
+            shop = open_workshop(project)
+            shop.check_mappings()
             archive.forget_standing(project.archive)
             with parts.work_folder(project.work), rare_collection():
                 _passes(shop, options, result, clock)
         wanted = options.export and result.latest and result.written is None
         if wanted:
-            _export(shop, result, clock)
+            _export(project, result, clock)
         if (wanted or not known) and not options.withdrawing:
             keep(project, mark, result)
     result.seconds = clock.seconds
     return result
 
 
-def _export(shop: Workshop, result: Result, clock: Clock) -> None:
-    project = shop.project
+def _export(project: Project, result: Result, clock: Clock) -> None:
+    concepts = open_workshop(project).concepts
     with clock.stage("export") as bar:
         folder = project.folder / project.export.folder
-        result.written = exporter.export(project, shop.concepts, folder, advance=bar.advance)
+        result.written = exporter.export(project, concepts, folder, advance=bar.advance)
 
 
 def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> None:

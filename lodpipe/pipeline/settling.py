@@ -1,20 +1,32 @@
 """The claims of a run: the ledger and what mappings found, settled, held against the last release."""
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 import orjson
 
 from lodpipe import evidence
 from lodpipe.archive import Archive
 from lodpipe.aspects import builtin_aspects
-from lodpipe.findings import Report
+from lodpipe.findings import Finding, Report
 from lodpipe.parts import Drafts, IndexReader
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.records import Claim
 from lodpipe.wording import language_for, say
 
 FORMER, REJECTED = "former", "rejected"
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The evidence, its keys made IRIs, and every claim with the standing that it has now.
+
+    `as_published`: nothing was said of the claims that the last release has, or had to be.
+    """
+
+    facts: evidence.Evidence
+    claims: tuple[Claim, ...]
+    as_published: bool
 
 
 def settle_claims(
@@ -24,8 +36,8 @@ def settle_claims(
     everything: IndexReader,
     day: str,
     report: Report,
-) -> tuple[evidence.Evidence, tuple[Claim, ...]]:
-    """Return the evidence, its keys made IRIs, and every claim with the standing that it has now.
+) -> Settled:
+    """Settle what the evidence says, what mappings found, and what the last release has of both.
 
     Args:
         everything: the index of all documents, also of those that may not be seen.
@@ -43,11 +55,15 @@ def settle_claims(
     )
     lines = [*resolved.claims, *drafts.claims()]
     published = _published(shop)
-    evidence.compare((line for line in published if not line.mapped), lines, report)
+    edited: list[Finding] = []
+    evidence.compare((line for line in published if not line.mapped), lines, edited.append)
+    for finding in edited:
+        report(finding)
     stated = {line.key for line in lines}
-    lost = (line for line in published if line.mapped and line.key not in stated)
+    lost = [line for line in published if line.mapped and line.key not in stated]
     lines += _no_longer_stated(shop, lost, everything, day)
-    return resolved, evidence.settle(lines, aspects, report)
+    as_published = not edited and all(line.standing in (FORMER, REJECTED) for line in lost)
+    return Settled(resolved, evidence.settle(lines, aspects, report), as_published)
 
 
 def _published(shop: Workshop) -> list[Claim]:
@@ -60,7 +76,7 @@ def _published(shop: Workshop) -> list[Claim]:
 
 
 def _no_longer_stated(
-    shop: Workshop, lost: Iterator[Claim], everything: IndexReader, day: str
+    shop: Workshop, lost: Iterable[Claim], everything: IndexReader, day: str
 ) -> Iterator[Claim]:
     """Yield claims that a source made and makes no longer: held formerly, from this day on.
 

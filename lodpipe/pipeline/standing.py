@@ -1,8 +1,9 @@
 """What the last run came to, for a run that finds nothing changed since.
 
-It is kept only where a run over the same input would say the same again: after the first release,
-and after a run that released nothing. Any other run also speaks of what it took away, or held
-its claims against those published before.
+It is kept only where a run over the same input would say the same again, but for the documents
+that are new, changed or gone now and were not, or no more, the next time. Not where losses held a
+release back, where something that was published is withheld now, or where claims differ from
+those published before: of that the next run says nothing.
 """
 
 import hashlib
@@ -17,8 +18,6 @@ from lodpipe.parts import pack_finding, unpack_finding
 from lodpipe.pipeline.books import Books, Tally
 from lodpipe.pipeline.results import REPORT, Result
 from lodpipe.project import Project
-
-FIRST = 1
 
 
 def recall(project: Project, mark: str, result: Result) -> bool:
@@ -49,14 +48,14 @@ def exported(project: Project, release: int) -> Written | None:
 
 def keep(project: Project, mark: str, result: Result) -> None:
     """Keep what a run came to, where the next one would come to the same."""
-    first = result.release == FIRST
     settled = result.release is None and result.latest > 0
-    if result.held or not (first or settled):
+    if result.held or not (result.lasting or settled):
         return
     books = result.books
     documents = dict(books.documents)
     documents["unchanged"] += documents["new"] + documents["changed"]
-    documents["new"] = documents["changed"] = 0
+    known = books.known - documents["gone"]
+    documents["new"] = documents["changed"] = documents["gone"] = 0
     archive.write_standing(
         project.archive,
         {
@@ -65,7 +64,7 @@ def keep(project: Project, mark: str, result: Result) -> None:
             "focus": result.focus,
             "read": books.read,
             "records": dict(books.records),
-            "known": books.known,
+            "known": known,
             "documents": documents,
             "tally": _packed(result.tally),
             "export": [result.latest, _exported(project)[1]] if result.written else [],
