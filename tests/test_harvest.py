@@ -17,8 +17,10 @@ from sickle import Sickle
 from lodpipe.cli import main
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 from lodpipe.harvest import Client, Harvested, Query, harvest
+from lodpipe.patience import Patience
 
 pytestmark = pytest.mark.loopback
+AT_ONCE = Patience(wait=lambda seconds: None)
 SEVEN = {key: f"Title {key}" for key in "abcdefg"}
 O = "{http://www.openarchives.org/OAI/2.0/}"  # noqa: E741
 
@@ -42,7 +44,7 @@ def titles(file: Path) -> dict[str, str]:
 
 
 def ours(repository: Repository, file: Path, *, whole: bool = False) -> Harvested:
-    client = Client(repository.url, wait=lambda seconds: None)
+    client = Client(repository.url, AT_ONCE)
     return harvest(client, Query("oai_dc"), file, whole=whole)
 
 
@@ -83,7 +85,7 @@ def test_the_next_harvest_asks_only_for_what_changed(
 
 def test_a_harvest_that_is_broken_off_goes_on(repository: Repository, tmp_path: Path) -> None:
     file = tmp_path / "records.xml"
-    client = Client(repository.url, wait=lambda seconds: None)
+    client = Client(repository.url, AT_ONCE)
     met = 0
 
     def stop(records: int) -> None:
@@ -137,7 +139,7 @@ def test_faults_that_pass_are_waited_for(
 ) -> None:
     file, waited, said = tmp_path / "records.xml", list[float](), list[str]()
     repository.faults = [*faults]
-    harvest(Client(repository.url, waited.append, said.append), Query("oai_dc"), file)
+    harvest(Client(repository.url, Patience(waited.append, said.append)), Query("oai_dc"), file)
 
     assert titles(file) == SEVEN
     assert len(waited) == len(said) == len(faults)
@@ -174,7 +176,7 @@ def test_what_cannot_be_harvested_is_said(
 
 
 def test_a_server_that_is_not_there_is_said(tmp_path: Path) -> None:
-    client = Client("http://127.0.0.1:9/oai", wait=lambda seconds: None)
+    client = Client("http://127.0.0.1:9/oai", AT_ONCE)
     with pytest.raises(NotFinishedError) as caught:
         harvest(client, Query("oai_dc"), tmp_path / "records.xml")
 

@@ -10,7 +10,7 @@ PACKAGE = Path(__file__).parent.parent / "lodpipe"
 
 ROWS: tuple[tuple[str, ...], ...] = (
     ("errors", "records", "terms"),
-    ("findings", "dates", "iris", "aspects", "settings", "pages"),
+    ("findings", "dates", "iris", "aspects", "settings", "pages", "patience"),
     ("wording", "nodes", "rdf", "rdf_read", "project", "tables"),
     ("parts", "evidence", "workspace", "harvest"),
     ("archive",),

@@ -9,12 +9,13 @@ from lodpipe.archive.compare import Change, compare
 from lodpipe.archive.harvest import Activity, Dissemination, Harvest, Slice
 from lodpipe.archive.hidden import names
 from lodpipe.archive.read import Archive, Document, Release
-from lodpipe.archive.renditions import Rendition
+from lodpipe.archive.renditions import DOCUMENTS, Rendition
 from lodpipe.archive.standing import forget_standing, read_standing, write_standing
 from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, remove
 from lodpipe.archive.writer import Plan, Stamp
 
 __all__ = [
+    "DOCUMENTS",
     "Activity",
     "Archive",
     "Change",

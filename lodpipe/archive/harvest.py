@@ -141,6 +141,17 @@ class Harvest:
             {"format": name, "release": release, "bodies": False},
         )
 
+    def claimed_anew(self, since: int) -> frozenset[str]:
+        """Return the documents on which a claim came, changed or went after a release.
+
+        Their triples may differ although the documents do not: they also tell of premises.
+        """
+        rows = self._db.execute(
+            "SELECT DISTINCT document FROM claims WHERE from_release > :since OR to_release > :since",
+            {"since": since},
+        )
+        return frozenset(uri for (uri,) in rows)
+
     def classes(self, release: int) -> dict[str, int]:
         """Return how many documents of each class a release has."""
         rows = self._db.execute(

@@ -9,6 +9,7 @@ import click
 
 from lodpipe import __version__
 from lodpipe.cli.claims import claim
+from lodpipe.cli.exporting import export
 from lodpipe.cli.harvesting import harvest, serve
 from lodpipe.cli.machine import completion, doctor
 from lodpipe.cli.profiling import profile
@@ -192,53 +193,6 @@ def check(
 
 @main.command()
 @_project
-@click.option(
-    "--to",
-    "target",
-    type=click.Path(path_type=Path),
-    help="Folder to write to; the project's export folder when left out.",
-)
-@click.option("--release", "number", type=int, help="Which release; the newest when left out.")
-@_json
-def export(folder: Path, target: Path | None, number: int | None, as_json: bool) -> None:
-    """Write a release as files: Linked Art JSON, N-Quads, IIIF manifests, pages for readers.
-
-    \b
-    Example:
-      lodpipe export sample --to /tmp/album
-      lodpipe export sample --release 1 --to first
-    """
-    from lodpipe import export as exporter
-    from lodpipe import pipeline, project
-    from lodpipe.cli import show
-
-    chosen = project.load(folder)
-    shop = pipeline.open_workshop(chosen)
-    where = target or chosen.folder / chosen.export.folder
-    with show.Bars() as bars:
-        bars.start("export", None)
-        written = exporter.export(
-            chosen, shop.concepts, where, release=number, advance=bars.advance
-        )
-        bars.end()
-    if as_json:
-        show.data(
-            {
-                "release": written.release,
-                "written": written.written,
-                "same": written.same,
-                "removed": written.removed,
-            }
-        )
-        return
-    show.tell(
-        f"release {written.release}: {len(written.written)} files written, "
-        f"{written.same} the same as before, {len(written.removed)} taken away"
-    )
-
-
-@main.command()
-@_project
 @click.argument("old", type=int, required=False)
 @click.argument("new", type=int, required=False)
 @_json
@@ -351,6 +305,7 @@ def date(texts: tuple[str, ...], kind: str, folder: Path | None, as_json: bool) 
         report.print_dates(answers)
 
 
+main.add_command(export)
 main.add_command(claim)
 main.add_command(harvest)
 main.add_command(serve)

@@ -26,8 +26,9 @@ def harvest(url: str, file: Path, prefix: str, spec: str, whole: bool, as_json: 
     """
     from lodpipe import harvest as harvesting
     from lodpipe.cli import show
+    from lodpipe.patience import Patience
 
-    client = harvesting.Client(url, say=show.say)
+    client = harvesting.Client(url, Patience(say=show.say))
     query = harvesting.Query(prefix, spec)
     with show.Bars() as bars:
         bars.start("harvest", None)

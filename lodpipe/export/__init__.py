@@ -32,8 +32,8 @@ from lodpipe.project import Project
 from lodpipe.publish import gone, iiif, nquads, site
 from lodpipe.publish.harvest import EDM, about
 from lodpipe.publish.harvest.dataset import Dump
-from lodpipe.rdf import Emitter, class_iri
-from lodpipe.records import Premise, Tree
+from lodpipe.rdf import class_iri
+from lodpipe.records import Claim, Tree
 from lodpipe.terms import Concepts
 
 __all__ = [
@@ -133,17 +133,14 @@ def _nquads(job: Job) -> None:
 
 def quads(project: Project, concepts: Concepts, archive: Archive, release: int) -> Iterator[bytes]:
     """Yield the N-Quads of one document after another, in URI order."""
-    emitter = Emitter(project.site.base, concepts, language=project.language)
-    beliefs = nquads.Beliefs(project.site.base, concepts)
-    premises: dict[str, dict[str, tuple[Premise, ...]]] = {}
+    writer = nquads.Writer(project.site.base, concepts, project.language)
+    reasoning: dict[str, list[Claim]] = {}
     for uri, claim in archive.claims(release):
         if claim.facts:
-            premises.setdefault(uri, {})[claim.key] = claim.facts
+            reasoning.setdefault(uri, []).append(claim)
     for document in archive.documents(release):
-        tree = orjson.loads(document.body)
-        del tree["@context"]
-        lines = nquads.document_lines(emitter.emit(tree), beliefs, premises.get(document.uri))
-        yield ("\n".join(lines) + "\n").encode()
+        premises = nquads.premises_of(reasoning.get(document.uri, ()))
+        yield ("\n".join(writer.quads(document.body, premises)) + "\n").encode()
 
 
 def _iiif(job: Job) -> None:

@@ -4,24 +4,17 @@ https://www.openarchives.org/OAI/openarchivesprotocol.html. Answers are read wit
 no network of their own; an answer that is no XML, too long or not of the protocol is refused.
 """
 
-import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 import requests
 from lxml import etree
 
-from lodpipe import __version__
-from lodpipe.errors import NotFinishedError, UsageError
+from lodpipe.errors import UsageError
+from lodpipe.patience import AGENT, TIMEOUT, Patience
 
 SPACE = "{http://www.openarchives.org/OAI/2.0/}"
 MOST_BYTES = 100_000_000
-TRIES = 6
-LONGEST_WAIT = 600.0
-"""Seconds; a server that asks for more is told of, and the harvest goes on later."""
-TIMEOUT = (10, 120)
-"""Seconds to connect, and between bytes."""
-AGAIN = (429, 500, 502, 503, 504)
 
 
 class OaiError(UsageError):
@@ -68,16 +61,10 @@ class Page:
 
 @dataclass(slots=True)
 class Client:
-    """Asks one repository.
-
-    Attributes:
-        wait: waits so many seconds; tests put their own here.
-        say: told, in a sentence, whenever there is something to wait for.
-    """
+    """Asks one repository."""
 
     url: str
-    wait: Callable[[float], None] = time.sleep
-    say: Callable[[str], None] = lambda text: None
+    patience: Patience = field(default_factory=Patience)
     session: requests.Session = field(default_factory=requests.Session)
 
     def granularity(self) -> str:
@@ -130,31 +117,14 @@ class Client:
 
     def _fetch(self, arguments: Mapping[str, str]) -> bytes:
         """Return the bytes of one answer, asking again after faults that pass."""
-        fault = ""
-        for attempt in range(TRIES):
-            if attempt:
-                self.say(f"{fault}; asking again")
-            pause = 2.0**attempt
-            try:
-                answer = self.session.get(
-                    self.url, params=arguments, timeout=TIMEOUT, stream=True,
-                    headers={"User-Agent": f"lodpipe/{__version__}", "Accept": "text/xml"},
-                )  # fmt: skip
-                with answer:
-                    if answer.status_code not in AGAIN:
-                        return self._body(answer)
-                    fault = f"{self.url} answers {answer.status_code}"
-                    pause = _asked_pause(answer.headers.get("Retry-After", ""), pause)
-            except (requests.ConnectionError, requests.Timeout) as error:
-                fault = f"{self.url} cannot be reached: {type(error).__name__}"
-            except requests.RequestException as error:
-                raise UsageError(f"`{self.url}` cannot be asked: {error}") from error
-            if pause > LONGEST_WAIT:
-                break
-            self.wait(pause)
-        raise NotFinishedError(
-            fault, hint="run the same command later: the harvest goes on where it stopped"
-        )
+
+        def send() -> requests.Response:
+            return self.session.get(
+                self.url, params=arguments, timeout=TIMEOUT, stream=True,
+                headers={"User-Agent": AGENT, "Accept": "text/xml"},
+            )  # fmt: skip
+
+        return self.patience.ask(self.url, send, self._body)
 
     def _body(self, answer: requests.Response) -> bytes:
         if answer.status_code != requests.codes.ok:
@@ -167,11 +137,6 @@ class Client:
             if len(found) > MOST_BYTES:
                 raise UsageError(f"{self.url} sends more than {MOST_BYTES:,} bytes in one answer")
         return bytes(found)
-
-
-def _asked_pause(header: str, usual: float) -> float:
-    """Return how long to wait: what the server asks for in seconds, else the usual pause."""
-    return float(header) if header.isdigit() else usual
 
 
 def _parsed(body: bytes, url: str) -> etree._Element:

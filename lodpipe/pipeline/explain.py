@@ -37,16 +37,11 @@ def explain_document(project: Project, what: str) -> Explained:
         explained.trace = archive.trace(uri)
         explained.inputs = archive.inputs(uri)
         explained.findings = list(archive.findings(latest.number, uri))
-        premises = {
-            claim.key: claim.facts for _, claim in archive.claims(latest.number, uri) if claim.facts
-        }
+        premises = nquads.premises_of(claim for _, claim in archive.claims(latest.number, uri))
     if document is not None:
-        tree = orjson.loads(document.body)
-        explained.document = _indented(tree)
-        del tree["@context"]
-        emitted = Emitter(project.site.base, shop.concepts, language=project.language).emit(tree)
-        beliefs = nquads.Beliefs(project.site.base, shop.concepts)
-        explained.triples = nquads.document_lines(emitted, beliefs, premises)
+        explained.document = _indented(orjson.loads(document.body))
+        writer = nquads.Writer(project.site.base, shop.concepts, project.language)
+        explained.triples = writer.quads(document.body, premises)
     return explained
 
 

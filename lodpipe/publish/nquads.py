@@ -12,12 +12,14 @@ proposition repeats exactly what the claim says. Facts that a claim reasons from
 are not in the document; the caller names them.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import orjson
 
 from lodpipe.iris import segment
-from lodpipe.rdf import Assignment, Emitted
+from lodpipe.rdf import Assignment, Emitted, Emitter
 from lodpipe.rdf.text import quoted
-from lodpipe.records import Premise
+from lodpipe.records import Claim, Premise
 from lodpipe.terms import Concepts
 
 CRMINF = "http://www.cidoc-crm.org/extensions/crminf/"
@@ -121,6 +123,36 @@ class Beliefs:
             yield f"{node} <{PROV}wasDerivedFrom> <{source}> ."
 
 
+class Writer:
+    """Writes published documents as triples: their own, and what their claims add."""
+
+    def __init__(self, base: str, concepts: Concepts, language: str) -> None:
+        self._emitter = Emitter(base, concepts, language=language)
+        self._beliefs = Beliefs(base, concepts)
+
+    def triples(self, body: bytes, premises: Mapping[str, Sequence[Premise]] | None) -> list[str]:
+        """Return the N-Triples lines of a document, sorted, without line ends.
+
+        Args:
+            body: its published JSON. `premises`: by key of the claim that reasons from them.
+        """
+        return _triples(self._emitted(body), self._beliefs, premises)
+
+    def quads(self, body: bytes, premises: Mapping[str, Sequence[Premise]] | None) -> list[str]:
+        """Return the N-Quads lines of a document, likewise; its IRI is their graph."""
+        return document_lines(self._emitted(body), self._beliefs, premises)
+
+    def _emitted(self, body: bytes) -> Emitted:
+        tree = orjson.loads(body)
+        del tree["@context"]
+        return self._emitter.emit(tree)
+
+
+def premises_of(claims: Iterable[Claim]) -> dict[str, tuple[Premise, ...]]:
+    """Return the facts that claims reason from and that may leave, by the key of the claim."""
+    return {claim.key: claim.facts for claim in claims if claim.facts}
+
+
 def document_lines(
     emitted: Emitted,
     beliefs: Beliefs,
@@ -133,11 +165,16 @@ def document_lines(
         premises: by key of the claim that reasons from them.
     """
     graph = f"<{emitted.uri}> ."
-    lines = emitted.lines
-    if emitted.assignments:
-        # a line ends in ` .` before and in a longer text of one kind after: the order stays
-        lines = sorted({*lines, *beliefs.lines(emitted, premises)})
-    return [line[:-1] + graph for line in lines]
+    return [line[:-1] + graph for line in _triples(emitted, beliefs, premises)]
+
+
+def _triples(
+    emitted: Emitted, beliefs: Beliefs, premises: Mapping[str, Sequence[Premise]] | None
+) -> list[str]:
+    if not emitted.assignments:
+        return list(emitted.lines)
+    # a line ends in ` .` before and in a longer text of one kind after: the order stays
+    return sorted({*emitted.lines, *beliefs.lines(emitted, premises)})
 
 
 def _ids(nodes: object) -> list[str]:

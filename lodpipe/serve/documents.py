@@ -2,14 +2,11 @@
 
 from dataclasses import dataclass, field
 
-import orjson
 import pyoxigraph
 
 from lodpipe.archive import Archive, Document, Harvest
 from lodpipe.project import Project
 from lodpipe.publish import nquads
-from lodpipe.rdf import Emitter
-from lodpipe.records import Premise
 from lodpipe.serve.forms import LINKED_ART, TURTLE, Form
 from lodpipe.terms import Concepts
 
@@ -60,16 +57,13 @@ def look_up(archive: Archive, uri: str, release: int) -> Found:
 class Writer:
     """Writes documents in their forms, and remembers the last ones: making RDF takes time."""
 
-    emitter: Emitter
-    beliefs: nquads.Beliefs
+    triples: nquads.Writer
     _made: dict[tuple[str, str, int, str], bytes] = field(default_factory=dict)
 
     @classmethod
     def of(cls, project: Project, concepts: Concepts) -> "Writer":
         """Return the writer of a project."""
-        base = project.site.base
-        emitter = Emitter(base, concepts, language=project.language)
-        return cls(emitter, nquads.Beliefs(base, concepts))
+        return cls(nquads.Writer(project.site.base, concepts, project.language))
 
     def body(self, document: Document, form: Form, archive: Archive, release: int) -> bytes:
         """Return a document in a form."""
@@ -96,16 +90,9 @@ class Writer:
         return _prefixes_sorted(made)
 
     def _triples(self, document: Document, archive: Archive, release: int) -> bytes:
-        tree = orjson.loads(document.body)
-        del tree["@context"]
-        premises: dict[str, tuple[Premise, ...]] = {
-            claim.key: claim.facts
-            for _, claim in archive.claims(release, document.uri)
-            if claim.facts
-        }
-        graph = f" <{document.uri}> ."
-        lines = nquads.document_lines(self.emitter.emit(tree), self.beliefs, premises or None)
-        return "".join(f"{line.removesuffix(graph)} .\n" for line in lines).encode()
+        claims = (claim for _, claim in archive.claims(release, document.uri))
+        lines = self.triples.triples(document.body, nquads.premises_of(claims))
+        return "".join(f"{line}\n" for line in lines).encode()
 
 
 def _prefixes_sorted(turtle: bytes) -> bytes:
