@@ -9,7 +9,7 @@ The forms follow the Linked Art model, https://linked.art/model/base/ and, for t
 https://linked.art/api/1.0/shared/timespan/.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from lodpipe.dates import Edtf, iso_day, outer_bounds
 from lodpipe.errors import TermError
@@ -35,12 +35,15 @@ class Nodes:
         concepts: our own concepts and those of the project.
         language: BCP 47 tag of the project's first language: the names of time spans are in it
             unless the call says otherwise.
+        further: tags of its other languages: what is said of claims is said in these as well.
     """
 
-    def __init__(self, base: str, concepts: Concepts, language: str = "en") -> None:
+    def __init__(
+        self, base: str, concepts: Concepts, language: str = "en", further: Sequence[str] = ()
+    ) -> None:
         self.base = base
         self.concepts = concepts
-        self.first_language = language
+        self.first_language, self.further = language, tuple(further)
         self._makers: dict[str, Callable[[], Tree]] = {}
 
     def iri(self, term: str) -> str:

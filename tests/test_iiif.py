@@ -12,9 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lodpipe.publish import iiif
+from lodpipe.publish.iiif import described as described_by
 from lodpipe.publish.iiif import rows
-from lodpipe.publish.iiif.common import region, safe
+from lodpipe.publish.iiif.common import region
 from lodpipe.publish.iiif.plan import inside
+from lodpipe.publish.iiif.saying import safe
 from lodpipe.publish.iiif.settings import manifest_iri, phrase, short_key, word
 from lodpipe.records import Image, Layout, Placed, Stop, Tree
 from lodpipe.terms import concepts
@@ -101,6 +103,7 @@ DOCUMENTS = {
     )
 }
 THREAD = BASE + "set/thread-snow"
+ATTRIBUTION = BASE + "vocab/statement/attribution"
 DOCUMENTS[THREAD] = {
     "id": THREAD,
     "type": "Set",
@@ -537,7 +540,7 @@ def test_an_attribution_statement_stands_for_the_maker_and_no_bare_name_beside_i
     )
     whole = {
         "type": "Production",
-        "referred_to_by": [statement(line, BASE + "vocab/statement/attribution", ENGLISH)],
+        "referred_to_by": [statement(line, ATTRIBUTION, ENGLISH)],
         "part": [exposure],
     }
     assert described(produced_by=whole) == {"Photographer": line}
@@ -571,7 +574,7 @@ def test_a_line_of_attribution_is_told_by_role_and_says_nothing_twice(
 ) -> None:
     whole = {
         "type": "Production",
-        "referred_to_by": [statement(line, BASE + "vocab/statement/attribution", ENGLISH)],
+        "referred_to_by": [statement(line, ATTRIBUTION, ENGLISH)],
         "part": [making("exposure"), making("printing")],
     }
     assert described(produced_by=whole) == lines
@@ -598,7 +601,7 @@ def test_a_maker_stated_on_the_whole_is_named_beside_the_parts() -> None:
         "part": [making("exposure"), making("printing")],
     }
     assert described(produced_by=whole) == {"Maker": "Mira Dolen"}
-    line = statement("perhaps by Mira Dolen", BASE + "vocab/statement/attribution", ENGLISH)
+    line = statement("perhaps by Mira Dolen", ATTRIBUTION, ENGLISH)
     told = described(produced_by={**whole, "referred_to_by": [line]})
     assert told == {"Photographer": "perhaps by Mira Dolen"}
 
@@ -607,7 +610,7 @@ def test_a_certain_maker_is_not_named_twice() -> None:
     dolen = {"id": BASE + "person/dolen", "type": "Person", "_label": "Mira Dolen"}
     whole = {
         "type": "Production",
-        "referred_to_by": [statement("Mira Dolen", BASE + "vocab/statement/attribution", ENGLISH)],
+        "referred_to_by": [statement("Mira Dolen", ATTRIBUTION, ENGLISH)],
         "part": [making("exposure", carried_out_by=[dolen])],
     }
     tree = made(documents=changed("item-0102", produced_by=whole))[uri("item-0102")]
@@ -695,6 +698,11 @@ def test_a_certain_place_with_a_point_is_nav_place() -> None:
 
 
 NOTICE = BASE + "vocab/statement/community-notice"
+NUMBER = {
+    "type": "Identifier",
+    "content": "1866.1.5",
+    "classified_as": [{"id": described_by.ACCESSION, "type": "Type"}],
+}
 
 
 def test_a_notice_stands_before_everything_else_in_the_words_of_the_community_first() -> None:
@@ -707,6 +715,85 @@ def test_a_notice_stands_before_everything_else_in_the_words_of_the_community_fi
     assert list(tree)[:6] == ["@context", "id", "type", "label", "summary", "requiredStatement"]
     assert list(tree["summary"]) == ["qtv", "en"]
     assert tree["requiredStatement"]["value"]["qtv"] == ["Teve sorru na hal."]
+
+
+def test_a_notice_is_read_in_every_language_before_the_credit() -> None:
+    """A viewer shows the texts of one language: whoever reads German must not miss the notice."""
+    site = replace(SITE, languages=("en", "de"))
+    notices = [
+        statement("Please read this first.", NOTICE, ENGLISH),
+        statement("Teve sorru na hal.", NOTICE, TEVELI),
+    ]
+    documents = changed("item-0102", referred_to_by=notices)
+    tree = made(site=site, documents=documents)[uri("item-0102")]
+    house = "Highland Railway Library"
+    assert tree["requiredStatement"]["value"] == {
+        "qtv": ["Teve sorru na hal."],
+        "en": ["Please read this first.", house],
+        "de": ["Teve sorru na hal.", "Please read this first.", house],
+    }
+
+
+@pytest.mark.parametrize(
+    ("more", "credit"),
+    [
+        ({}, "Highland Railway Library"),
+        (
+            {"identified_by": [NUMBER, name("Two men", ENGLISH)]},
+            "Highland Railway Library, 1866.1.5",
+        ),
+        (
+            {"produced_by": making("exposure", carried_out_by=[{"id": BASE + "person/vey", "_label": "Jonas Vey"}])},
+            "Jonas Vey. Highland Railway Library",
+        ),
+        (
+            {"produced_by": making("printing", carried_out_by=[{"id": BASE + "person/vey", "_label": "Jonas Vey"}])},
+            "Highland Railway Library",
+        ),
+        (
+            {"produced_by": {"referred_to_by": [statement("possibly by Jonas Vey", ATTRIBUTION, ENGLISH)]}},
+            "possibly by Jonas Vey. Highland Railway Library",
+        ),
+    ],
+)  # fmt: skip
+def test_every_manifest_names_makers_with_their_hedge_and_the_house(
+    more: dict[str, Any], credit: str
+) -> None:
+    """https://iiif.io/api/presentation/3.0/#requiredstatement"""
+    tree = made(documents=changed("item-0102", **more))[uri("item-0102")]
+    assert tree["requiredStatement"] == {"label": {"en": ["Credit"]}, "value": {"en": [credit]}}
+
+
+def test_a_summary_is_the_description_else_the_first_lines_of_metadata() -> None:
+    whole = {
+        "referred_to_by": [statement("possibly by Jonas Vey", ATTRIBUTION, ENGLISH)],
+        "part": [making("exposure", timespan=span("February 1872", "1872-02"))],
+    }
+    site = replace(SITE, languages=("en", "de"))
+    documents = changed("item-0102", produced_by=whole)
+    assert made(site=site, documents=documents)[uri("item-0102")]["summary"] == {
+        "en": ["Photographer: possibly by Jonas Vey. Date: February 1872."],
+        "de": ["Fotografie: possibly by Jonas Vey. Datum: Februar 1872."],
+    }
+    told = [statement("Found loose.", rows.DESCRIPTION, ENGLISH)]
+    documents = changed("item-0102", produced_by=whole, referred_to_by=told)
+    assert made(documents=documents)[uri("item-0102")]["summary"] == {"en": ["Found loose."]}
+
+
+def test_a_collection_says_the_notices_of_all_that_it_names() -> None:
+    told = {
+        uri("album-1"): iiif.Notice({"en": ["Notice: A"]}, {"qtv": ["Teve."], "en": ["Read A."]}),
+        uri("ketterholm-77"): iiif.Notice({"en": ["Notice: B"]}, {"en": ["Read B.", "Read A."]}),
+    }
+    view = iiif.View(DOCUMENTS.get, notices=told)
+    whole = iiif.collection("all", {"en": ["All"]}, iiif.plan(LAYOUT), view, SITE)
+    assert whole is not None
+    assert whole["requiredStatement"] == {
+        "label": {"en": ["Notices"]},
+        "value": {"qtv": ["Teve."], "en": ["Read A.", "Read B.", "Highland Railway Library"]},
+    }
+    assert whole["summary"]["en"][:2] == ["Read A.", "Read B."]
+    assert list(whole).index("summary") < list(whole).index("items")
 
 
 def test_the_caller_may_give_the_notice() -> None:

@@ -24,7 +24,7 @@ def attribution(
     apart: Mapping[str, tuple[str, int]],
     emptied: Container[str] = (),
 ) -> None:
-    """Add the attribution statement to a document that has claims about its makers.
+    """Add the attribution statement, in each language, to a document with claims about its makers.
 
     Nothing is added where all that is claimed is rejected and nothing is stated, but for nodes of
     which the catalogue did state a maker until a claim took it off.
@@ -32,7 +32,6 @@ def attribution(
     Args:
         emptied: roles of those nodes.
     """
-    language = names.language
     makers: dict[str, list[Placement]] = {}
     for placement in placed:
         if placement.claim.aspect == "maker" and placement.spot.node not in MODIFICATIONS:
@@ -40,10 +39,22 @@ def attribution(
     if not makers:
         return
     order = (*aspects.main_nodes, *_SECOND)
+    nodes = sorted(makers, key=lambda role: (order.index(role) if role in order else 99, role))
+    stated = {node: _stated(places, node, aspects) for node in nodes}
+    for language in names.languages:
+        held = {
+            node: _views(stated[node], makers[node], names, aspects, apart, language)
+            for node in nodes
+        }
+        if text := _text(held, emptied, language):
+            statement = names.nodes.statement(text, "attribution-statement", language)
+            tree["produced_by"].setdefault("referred_to_by", []).append(statement)
+
+
+def _text(held: Mapping[str, Sequence[View]], emptied: Container[str], language: str) -> str:
+    """Return the line in one language: who is held to have made it, then who worked on it."""
     lines: list[str] = []
-    for node in sorted(makers, key=lambda role: (order.index(role) if role in order else 99, role)):
-        stated = _stated(places, node, aspects)
-        views = _views(stated, makers[node], names, aspects, apart)
+    for node, views in held.items():
         line = attribution_line(views, language, node=node)
         if not line and node in emptied:
             line = nobody_known(language, node=node)
@@ -53,10 +64,7 @@ def attribution(
             line = say(language, "line.role", role=role, line=line)
         if line:
             lines.append(line)
-    if lines:
-        text = say(language, "line.next").join(lines)
-        statement = names.nodes.statement(text, "attribution-statement", language)
-        tree["produced_by"].setdefault("referred_to_by", []).append(statement)
+    return say(language, "line.next").join(lines)
 
 
 def _stated(places: DocumentNodes, node: str, aspects: Aspects) -> list[Tree]:
@@ -78,25 +86,27 @@ def _views(
     names: Names,
     aspects: Aspects,
     apart: Mapping[str, tuple[str, int]],
+    language: str,
 ) -> list[View]:
     """What is stated of a node, then the claims that are not."""
+
+    def called(p: Placement) -> str:
+        return _with_role(p.value.words_in(language), p.claim, aspects, language)
+
     stated = {p.value.iri: p for p in claims if p.holds}
     views = []
     for maker in makers:
         placement = stated.get(maker["id"])
-        if placement is not None:
-            label = _with_role(placement.value.words, placement.claim, names, aspects)
-        else:
-            label = str(maker.get("_label", ""))
+        label = called(placement) if placement is not None else str(maker.get("_label", ""))
         views.append(View(label, known=_known(maker["id"], names)))
     for p in claims:
         if p.holds:
             if not p.value.linked:
-                views.append(View(_with_role(p.value.words, p.claim, names, aspects)))
+                views.append(View(called(p)))
             continue
         views.append(
             View(
-                _with_role(p.value.words, p.claim, names, aspects),
+                called(p),
                 slug(p.claim.qualifier),
                 p.claim.effective,
                 apart[p.claim.key][0] if p.claim.key in apart else "",
@@ -106,11 +116,10 @@ def _views(
     return views
 
 
-def _with_role(words: str, claim: Claim, names: Names, aspects: Aspects) -> str:
+def _with_role(words: str, claim: Claim, aspects: Aspects, language: str) -> str:
     """Add a role that has no node of its own (an architect), so that it is not lost."""
     if not claim.role or claim.role in aspects.roles:
         return words
-    language = names.language
     return say(language, "with.role", words=words, role=role_word(claim.role, language))
 
 

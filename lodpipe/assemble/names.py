@@ -12,12 +12,18 @@ _THINGS = frozenset({"HumanMadeObject", "VisualItem", "Set"})
 
 
 class Names:
-    """Looks labels up and makes references, for one project and its first language."""
+    """Looks labels up and makes references, for one project.
+
+    Attributes:
+        languages: those of the project for which there are words, each once. `language`: the first.
+    """
 
     def __init__(self, nodes: Nodes, index: Index) -> None:
         self.nodes = nodes
         self.index = index
-        self.language = language_for(nodes.first_language)
+        tags = nodes.first_language, *nodes.further
+        self.languages = tuple(dict.fromkeys(map(language_for, tags)))
+        self.language = self.languages[0]
         self._concepts = {nodes.absolute(concept.iri): concept for concept in nodes.concepts}
 
     def concept(self, iri: str) -> Concept | None:
@@ -40,8 +46,8 @@ class Names:
         concept = self._concepts.get(iri)
         return concept.label if concept is not None else ""
 
-    def words(self, iri: str) -> str:
-        """Return how running text calls something.
+    def words(self, iri: str, language: str = "") -> str:
+        """Return how running text calls something, in the first language unless one is given.
 
         A numbered thing is called by the end of its key where its label has these words (`item
         0101`), any other thing by its label in quotes, everything else by its label.
@@ -52,7 +58,7 @@ class Names:
         number = unquote(iri.rpartition("/")[2]).replace("-", " ")
         if number.casefold() in label.casefold() and any(letter.isdigit() for letter in number):
             return number
-        return say(self.language, "label.quoted", value=label)
+        return say(language or self.language, "label.quoted", value=label)
 
     def reference(self, iri: str) -> Tree | None:
         """Return a fresh reference to a document or concept; None when there is none."""

@@ -58,6 +58,10 @@ class Statements:
         node["identified_by"] = [
             nodes.identifier(claim.key, "claim-key"),
             nodes.name(words, "display-name", self._language),
+            *(
+                nodes.name(self.words(claim, spot, value, apart, tag), "display-name", tag)
+                for tag in self._names.languages[1:]
+            ),
         ]
         texts = self._texts(claim, spot)
         if texts:
@@ -73,11 +77,17 @@ class Statements:
         return node, missing
 
     def words(
-        self, claim: Claim, spot: Spot, value: Value, apart: Mapping[str, tuple[str, int]]
+        self,
+        claim: Claim,
+        spot: Spot,
+        value: Value,
+        apart: Mapping[str, tuple[str, int]],
+        language: str = "",
     ) -> str:
-        """Return what a claim says, as its name."""
+        """Return what a claim says, as its name, in the first language unless one is given."""
         size = apart[claim.key][1] if claim.key in apart else 0
-        return claim_words(claim, value.words, self._language, node=spot.node, alternatives=size)
+        tag = language or self._language
+        return claim_words(claim, value.words_in(tag), tag, node=spot.node, alternatives=size)
 
     def _speaker(self, node: Tree, claim: Claim) -> list[str]:
         """Say who makes the claim, and when; return the speaker if no document is of them."""

@@ -1,7 +1,7 @@
 """The value of a claim: the node that it assigns, the node of the direct statement, its words."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 import orjson
 
@@ -24,6 +24,7 @@ class Value:
         make: makes its node, fresh each time.
         iri: of the value; empty for a node without IRI (a time span, a name).
         linked: whether it may be stated directly: not where the claim has words only.
+        others: `words` in further languages of the project, where they are others there.
     """
 
     kind: str
@@ -31,6 +32,11 @@ class Value:
     make: Callable[[], Tree]
     iri: str = ""
     linked: bool = True
+    others: Mapping[str, str] = field(default_factory=dict)
+
+    def words_in(self, language: str) -> str:
+        """Return how running text in a language calls it."""
+        return self.others.get(language, self.words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +66,7 @@ class Values:
         self._names = names
         self._nodes = names.nodes
         self._index = names.index
+        self._further = names.languages[1:]
         self._aspects = aspects
         self._sessions = sessions
         self._circa_years = circa_years
@@ -73,6 +80,23 @@ class Values:
         Raises:
             TermError: the value is of a kind that the aspect does not take.
         """
+        value = self._first(claim, document)
+        if value is None or not self._further:
+            return value
+        return replace(value, others=dict(self._others(claim, value.words)))
+
+    def _others(self, claim: Claim, words: str) -> Iterator[tuple[str, str]]:
+        """Yield what a value is called in the further languages: a day, or a title in quotes."""
+        edtf = edtf_of(claim) if "date" in self._aspects.get(claim.aspect).takes else None
+        quoted = edtf is None and claim.value and self._names.words(claim.value) == words
+        for language in self._further:
+            if edtf is not None:
+                yield language, date_words(edtf, language)
+            elif quoted:
+                yield language, self._names.words(claim.value, language)
+
+    def _first(self, claim: Claim, document: Tree) -> Value | None:
+        """Return the value of a claim with its words in the first language."""
         takes = self._aspects.get(claim.aspect).takes
         if "date" in takes:
             return self._date(claim)

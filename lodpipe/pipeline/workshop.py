@@ -181,7 +181,8 @@ def open_workshop(chosen: Project) -> Workshop:
             if name != "circa_years" and (value := getattr(dates, name)) is not None
         }
     )
-    nodes = Nodes(chosen.site.base, concepts, chosen.language)
+    first, *further = chosen.site.languages
+    nodes = Nodes(chosen.site.base, concepts, first, further)
     return Workshop(chosen, concepts, nodes, policy)
 
 

@@ -97,6 +97,7 @@ TEXT_SLOTS: tuple[Slot, ...] = (
     Slot("nquads", "rdfs:label", ()),
     Slot("iiif", "metadata", ()),
     Slot("iiif", "summary", ()),
+    Slot("iiif", "requiredStatement", ()),
     Slot("edm", "dc:title", ("title",)),
     Slot("edm", "dc:creator", ("maker",)),
     Slot("edm", "dc:contributor", ("maker",)),
@@ -206,7 +207,6 @@ FREE_OF_CLAIMS: Mapping[str, Mapping[str, str]] = {
             "follows from the navPlace that it belongs to": (
                 "features geometry properties coordinates"
             ),
-            "words of the source: notices, and why a page is not shown": "requiredStatement",
             "licence of the picture": "rights",
         }
     ),

@@ -8,9 +8,10 @@ from collections.abc import Iterable
 from lxml import etree
 
 from lodpipe.iris import is_plain
-from lodpipe.publish.harvest.telling import AGENTS, UNSURE, Said, edtf_of, names_of
+from lodpipe.publish.harvest.telling import AGENTS, UNSURE, Said, names_of
 from lodpipe.publish.harvest.xml import add, add_link, add_words
 from lodpipe.publish.iiif import Site, rows
+from lodpipe.publish.iiif.rows import edtf_of
 from lodpipe.publish.iiif.settings import LanguageMap
 from lodpipe.records import Tree
 from lodpipe.terms import VOCAB

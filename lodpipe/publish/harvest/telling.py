@@ -13,7 +13,7 @@ from lodpipe.iris import key_of
 from lodpipe.publish.harvest.claims import Held
 from lodpipe.publish.harvest.pictures import Picture, pictures_of
 from lodpipe.publish.iiif import Site, View, rows
-from lodpipe.publish.iiif.rows import MAKING, productions_of, texts_of
+from lodpipe.publish.iiif.rows import MAKING, edtf_of, productions_of, texts_of
 from lodpipe.publish.iiif.settings import LanguageMap
 from lodpipe.records import Tree
 
@@ -255,13 +255,6 @@ def _numbers(tree: Tree) -> Iterator[str]:
     for node in tree.get("identified_by", ()):
         if node.get("type") == "Identifier":
             yield node["content"]
-
-
-def edtf_of(span: Tree) -> str:
-    """Return the EDTF of a time span; empty for none."""
-    return next(
-        (n["content"] for n in span.get("identified_by", ()) if n.get("type") == "Identifier"), ""
-    )
 
 
 def _worded(found: Iterable[LanguageMap]) -> tuple[Said, ...]:

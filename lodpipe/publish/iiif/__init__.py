@@ -62,9 +62,9 @@ __all__ = [
 
 def manifests(plan: Plan, view: View, site: Site) -> Iterator[tuple[str, Tree]]:
     """Yield each thing that has a manifest, with it: albums, then pasted items, then single prints."""
+    desk = Desk(plan, view, site)
     for uri in (*plan.albums, *plan.items, *plan.singles):
-        made = manifest(uri, plan, view, site)
-        if made:
+        if made := _manifest(uri, desk):
             yield uri, made
 
 
@@ -73,15 +73,15 @@ def manifest(uri: str, plan: Plan, view: View, site: Site) -> Tree | None:
 
     A manifest needs a canvas: https://iiif.io/api/presentation/3.0/#52-manifest.
     """
-    tree = view.get(uri)
+    return _manifest(uri, Desk(plan, view, site))
+
+
+def _manifest(uri: str, desk: Desk) -> Tree | None:
+    tree = desk.view.get(uri)
     if tree is None:
         return None
-    desk = Desk(plan, view, site)
-    made = (
-        album(uri, tree, desk)
-        if uri in plan.on and uri not in plan.places
-        else item(uri, tree, desk)
-    )
+    is_album = uri in desk.plan.on and uri not in desk.plan.places
+    made = (album if is_album else item)(uri, tree, desk)
     return made if made["items"] else None
 
 

@@ -32,7 +32,7 @@ Leaf = tuple[Placed, Sheet, str]
 
 def album(uri: str, tree: Tree, desk: Desk) -> Tree:
     """Return the manifest of an album; `items` is empty when no page of it has a picture."""
-    made = head(uri, tree, desk)
+    made, noticed = head(uri, tree, rows.productions_of(tree), desk)
     leaves = list(_leaves(uri, desk))
     paged = any("verso" in (placed.side, sheet.side) for placed, sheet, _ in leaves)
     made["behavior"] = ["paged" if paged else "individuals"]
@@ -46,7 +46,7 @@ def album(uri: str, tree: Tree, desk: Desk) -> Tree:
             canvas["behavior"] = ["non-paged"]
         made["items"].append(canvas)
         contents.append(_range(canvas, sheet, ids.of(key), ids, desk))
-    add_thumbnail(made)
+    add_thumbnail(made, noticed=noticed)
     if contents:
         made["structures"] = [
             {

@@ -4,12 +4,13 @@ Manifests are referred to, never embedded: https://iiif.io/api/presentation/3.0/
 Being listed under a maker says who made a thing, so only what is certain is listed there.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from lodpipe.iris import document_iri
 from lodpipe.publish.iiif import rows
-from lodpipe.publish.iiif.common import CONTEXT, Desk, add_links, link, provider, reference, safe
+from lodpipe.publish.iiif.common import CONTEXT, Desk, add_links, link, provider, reference
 from lodpipe.publish.iiif.plan import Plan
+from lodpipe.publish.iiif.saying import house_of, notice_on, statements, together
 from lodpipe.publish.iiif.settings import LanguageMap, Site, View, phrase, short_key, word
 from lodpipe.records import Tree
 
@@ -34,7 +35,7 @@ def collections(
         *(_of(uri, desk.name(uri), {}, members[uri], desk) for uri in sorted(members)),
         *(_works(uri, works[uri], desk) for uri in sorted(works)),
     ]
-    whole = collection("all", label, plan, view, site, made=made)
+    whole = collection("all", label, plan, view, site, made=made, below=(*members, *works))
     if whole:
         whole["items"] += [{key: one[key] for key in ("id", "type", "label")} for one in below]
         yield whole
@@ -48,31 +49,31 @@ def collection(
     view: View,
     site: Site,
     *,
-    summary: LanguageMap | None = None,
     made: Collection[str] | None = None,
+    below: Iterable[str] = (),
 ) -> Tree | None:
     """Return a collection of all albums and of the things in no album; None when there are none.
 
     Args:
-        key: last part of its IRI. `label`, `summary`: what readers see.
+        key: last part of its IRI. `label`: what readers see.
         made: the things that have a manifest, where the caller knows; else each is tried.
+        below: sets and makers whose collections the caller lists in this one.
     """
     desk = Desk(plan, view, site)
-    items = [
-        reference(uri, "Manifest", desk)
+    named = [
+        uri
         for uri in (*plan.albums, *plan.singles)
         if (desk.has_manifest(uri) if made is None else uri in made)
     ]
-    if not items:
+    if not named:
         return None
     tree = _begun(key, label, site)
-    if summary:
-        tree["summary"] = summary
+    tree |= _said((*named, *below), word("everything", site.languages), desk)
     tree["provider"] = provider(site)
     if site.pages:
         page = document_iri(site.base, "page/" + key)
         tree["homepage"] = [link(page, "Text", label, "text/html")]
-    tree["items"] = items
+    tree["items"] = [reference(uri, "Manifest", desk) for uri in named]
     return tree
 
 
@@ -89,22 +90,23 @@ def _of(uri: str, label: LanguageMap, more: LanguageMap, things: list[str], desk
     """
     made = _begun(short_key(desk.site.base, uri), label, desk.site)
     tree = desk.view.get(uri) or {}
-    notice = rows.notice_of(tree, uri, desk.view, desk.site)
-    if notice:
-        made["summary"] = safe(notice.text)
-        made["requiredStatement"] = {"label": notice.label, "value": safe(notice.text)}
-    else:
-        description = safe(rows.description_of(tree, desk.site))
-        for tag, texts in more.items():
-            description[tag] = [*description.get(tag, ()), *texts]
-        if description:
-            made["summary"] = description
+    summary = dict(rows.description_of(tree, desk.site))
+    for tag, texts in more.items():
+        summary[tag] = [*summary.get(tag, ()), *texts]
+    made |= _said((uri, *things), summary, desk)
     add_links(made, uri, tree, desk)
     made.pop("rights", None)  # a licence is that of a picture
-    albums = [thing for thing in desk.plan.albums if thing in things]
-    rest = [thing for thing in things if thing not in albums]
-    made["items"] = [reference(thing, "Manifest", desk) for thing in (*albums, *rest)]
+    albums = frozenset(desk.plan.albums)
+    things = sorted(things, key=lambda thing: (thing not in albums, thing))
+    made["items"] = [reference(thing, "Manifest", desk) for thing in things]
     return made
+
+
+def _said(named: Iterable[str], summary: LanguageMap, desk: Desk) -> Tree:
+    """Return what a collection says: the notices of all that it names stand before the list."""
+    found = (notice_on(uri, desk.view, desk.site) for uri in named)
+    notice = together((one for one in found if one), desk.site)
+    return statements(notice, house_of(desk.site), summary, desk.site)
 
 
 def _begun(key: str, label: LanguageMap, site: Site) -> Tree:

@@ -1,10 +1,14 @@
 """Pieces that the manifests of albums and of items share: heads, links, pictures, regions."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import lru_cache
 
-from lodpipe.iris import document_iri, segment
+from lodpipe.iris import segment
 from lodpipe.publish.iiif import rows
+from lodpipe.publish.iiif.described import described
 from lodpipe.publish.iiif.plan import FRONT, Plan, Sheet
+from lodpipe.publish.iiif.saying import credit_of, safe, statements, summary_of
 from lodpipe.publish.iiif.settings import (
     LanguageMap,
     Site,
@@ -20,20 +24,31 @@ from lodpipe.records import Image, Tree
 CONTEXT = "http://iiif.io/api/presentation/3/context.json"
 NAV_PLACE_CONTEXT = "http://iiif.io/api/extension/navplace/context.json"
 MEDIA_FRAGMENTS = "http://www.w3.org/TR/media-frags/"
+NAMES = 10_000
+"""Names that are kept: of an album its own, its pages' and its items'."""
 LINKED_ART_PROFILE = "https://linked.art/ns/v1/linked-art.json"
 
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """Everything that one call needs: the plan, what may leave, and the settings."""
+    """Everything that one call needs: the plan, what may leave, and the settings.
+
+    Attributes:
+        name: returns a reader's name of a document. `provider`: the publisher. Both are the same
+            lists and maps every time: they are written out, never changed.
+    """
 
     plan: Plan
     view: View
     site: Site
+    name: Callable[[str], LanguageMap] = field(init=False)
+    provider: list[Tree] = field(init=False)
 
-    def name(self, uri: str) -> LanguageMap:
-        """Return a reader's name of a document."""
-        return rows.name_of(uri, self.view, self.site)
+    def __post_init__(self) -> None:
+        """Keep what many manifests say in the same words."""
+        name = lru_cache(NAMES)(lambda uri: rows.name_of(uri, self.view, self.site))
+        object.__setattr__(self, "name", name)
+        object.__setattr__(self, "provider", provider(self.site))
 
     def has_manifest(self, uri: str) -> bool:
         """Return whether there is a manifest of an album, of an item, or of a single print."""
@@ -72,36 +87,41 @@ def picture_key(image: Image, site: Site) -> str:
 
 def picture_iri(image: Image, site: Site) -> str:
     """Return the base IRI of a picture: its own service, or a folder of the export."""
-    return image.service or document_iri(site.base, "iiif/image/" + picture_key(image, site))
+    return image.service or f"{site.base}iiif/image/{picture_key(image, site)}"
 
 
 def crop_iri(thing: str, site: Site) -> str:
     """Return the base IRI of the cropped picture of a pasted item: a folder of the export."""
-    return document_iri(site.base, "iiif/image/" + short_key(site.base, thing))
+    return f"{site.base}iiif/image/{short_key(site.base, thing)}"
 
 
-def head(uri: str, tree: Tree, desk: Desk) -> Tree:
-    """Return the beginning of a manifest: a notice stands before anything else about the thing."""
+def head(
+    uri: str, tree: Tree, productions: list[tuple[str, Tree]], desk: Desk
+) -> tuple[Tree, bool]:
+    """Return the beginning of a manifest, and whether a notice stands before all the rest of it.
+
+    Args:
+        productions: of the thing, by role (`rows.productions_of`).
+    """
     made: Tree = {
         "@context": CONTEXT,
         "id": manifest_iri(desk.site.base, uri),
         "type": "Manifest",
         "label": desk.name(uri),
     }
-    notice = rows.notice_of(tree, uri, desk.view, desk.site)
-    if notice:
-        made["summary"] = safe(notice.text)
-        made["requiredStatement"] = {"label": notice.label, "value": safe(notice.text)}
-    elif description := rows.description_of(tree, desk.site):
-        made["summary"] = safe(description)
     describe = desk.view.describe
-    lines = describe(uri, tree) if describe else rows.described(tree, desk.view, desk.site)
-    metadata = [
-        {"label": label, "value": safe(value)} for label, value in lines if any(value.values())
-    ]
-    if metadata:
-        made["metadata"] = metadata
-    return made
+    told = describe(uri, tree) if describe else described(tree, productions, desk.view, desk.site)
+    lines = [(label, value) for label, value in told if any(value.values())]
+    notice = rows.notice_of(tree, uri, desk.view, desk.site)
+    made |= statements(
+        notice,
+        credit_of(tree, desk.view, desk.site),
+        summary_of(tree, lines, desk.site),
+        desk.site,
+    )
+    if lines:
+        made["metadata"] = [{"label": label, "value": safe(value)} for label, value in lines]
+    return made, notice is not None
 
 
 def add_links(made: Tree, uri: str, tree: Tree, desk: Desk) -> None:
@@ -109,7 +129,7 @@ def add_links(made: Tree, uri: str, tree: Tree, desk: Desk) -> None:
     rights = rows.rights_of(tree, desk.view, desk.site)
     if rights:
         made["rights"] = rights
-    made["provider"] = provider(desk.site)
+    made["provider"] = desk.provider
     made["seeAlso"] = [
         {
             **link(uri, "Dataset", word("record", desk.site.languages), "application/ld+json"),
@@ -117,7 +137,7 @@ def add_links(made: Tree, uri: str, tree: Tree, desk: Desk) -> None:
         }
     ]
     if desk.site.pages:
-        page = document_iri(desk.site.base, "page/" + short_key(desk.site.base, uri))
+        page = f"{desk.site.base}page/{short_key(desk.site.base, uri)}"
         made["homepage"] = [link(page, "Text", made["label"], "text/html")]
 
 
@@ -155,13 +175,13 @@ def lead(uri: str, desk: Desk, label: LanguageMap | None = None) -> Tree:
     return link(uri, "Dataset", label or desk.name(uri), "application/ld+json")
 
 
-def add_thumbnail(made: Tree) -> None:
+def add_thumbnail(made: Tree, *, noticed: bool) -> None:
     """Give a manifest the small picture of its first canvas that has one.
 
     Not where a notice stands before the pictures: lists show a small picture without any words.
     """
     small = next((canvas["thumbnail"] for canvas in made["items"] if "thumbnail" in canvas), None)
-    if small and "requiredStatement" not in made:
+    if small and not noticed:
         made["thumbnail"] = small
 
 
@@ -276,18 +296,6 @@ def region(source: str | Tree, area: tuple[int, ...], image: Image) -> Tree:
             f'{image.height}"><polygon points="{points}"/></svg>',
         }
     return {"type": "SpecificResource", "source": source, "selector": selector}
-
-
-def safe(texts: LanguageMap) -> LanguageMap:
-    """Return texts that no viewer takes for HTML: only one that begins with `<` counts as such.
-
-    https://iiif.io/api/presentation/3.0/#45-html-markup-in-property-values
-    """
-    return {
-        tag: [("\u200b" + text if text.startswith("<") else text) for text in contents if text]
-        for tag, contents in texts.items()
-        if any(contents)
-    }
 
 
 def _image(base: str, width: int, height: int, *, tiled: bool) -> Tree:

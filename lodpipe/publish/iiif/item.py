@@ -26,11 +26,11 @@ HALVES = ("left", "right")
 
 def item(uri: str, tree: Tree, desk: Desk) -> Tree:
     """Return the manifest of a thing; `items` is empty when there is no picture of it to show."""
-    made = head(uri, tree, desk)
+    productions = rows.productions_of(tree)
+    made, noticed = head(uri, tree, productions, desk)
     album = album_of(desk.plan, uri)
     if album and desk.may_leave(album):
         made["partOf"] = [reference(album, "Manifest", desk)]
-    productions = rows.productions_of(tree)
     if day := rows.nav_date_of(productions):
         made["navDate"] = day
     _add_place(made, productions, desk)
@@ -50,7 +50,7 @@ def item(uri: str, tree: Tree, desk: Desk) -> Tree:
         made["items"].append(canvas)
         if number == 1:
             _add_parts(made, canvas, uri, sheet.image, desk)
-    add_thumbnail(made)
+    add_thumbnail(made, noticed=noticed)
     return made
 
 

@@ -1,18 +1,15 @@
-"""Words of a manifest, read from the document: names, lines of metadata, notices, licence, day.
+"""What a manifest is told by the document: names, notices, licence, day, place, makers.
 
 A document states directly only what is current and certain; what is doubted stands in it as a
-claim with hedged words. So a line here is either a direct statement or the words of a claim,
-never the bare value of a claim.
+claim, whose words are for `described`.
 """
 
 import re
 from collections.abc import Iterable
-from functools import cache
 
 from lodpipe.publish.iiif.settings import (
     LanguageMap,
     Notice,
-    Row,
     Site,
     View,
     nearest,
@@ -21,14 +18,11 @@ from lodpipe.publish.iiif.settings import (
 )
 from lodpipe.records import Placed, Tree
 from lodpipe.terms import VOCAB
-from lodpipe.wording import language_for, say
 
 PRIMARY_NAME = "http://vocab.getty.edu/aat/300404670"
 DISPLAY_NAME = "http://vocab.getty.edu/aat/300404669"
 DESCRIPTION = "http://vocab.getty.edu/aat/300435416"
 
-MAIN = ""
-"""Who made the picture, in a line of attribution by roles."""
 SIDES = ("verso", "cover")
 PLACINGS = ("fold-out", "loose")
 """How a leaf lies in its album, where its label says so."""
@@ -38,9 +32,6 @@ MAKING = ("exposure", "drawing", "making", "production", "compiling", "pasting")
 
 FACTS = ("carried_out_by", "timespan", "took_place_at", "technique", "attributed_by")
 """What a production may say of itself beside its parts."""
-
-LINES = (*MAKING[:-1], "printing", "publishing")
-"""Roles that have a word of their own for whoever did it; pasting, styling and more are making."""
 
 # https://iiif.io/api/presentation/3.0/#rights: one URI of these two houses, in its http form
 RIGHTS = re.compile(
@@ -93,22 +84,6 @@ def side_name(name: LanguageMap, side: str, site: Site) -> LanguageMap:
     return phrase(f"side-{side}", site.languages, name=name) if side in SIDES else name
 
 
-def described(tree: Tree, view: View, site: Site) -> list[Row]:
-    """Return the lines of metadata that a document states, and the words of its current claims."""
-    rows: list[Row] = []
-    productions = productions_of(tree)
-    rows += _makers(tree, productions, view, site)
-    for role, node in productions:
-        if role in MAKING:
-            rows += _row("date", _when(node, "date", site), site)
-            rows += _row("place", _labels(node.get("took_place_at", ()), view, site), site)
-        elif role == "printing":
-            rows += _row("date-printed", _when(node, "date_printed", site), site)
-            rows += _row("process", _labels(node.get("technique", ()), view, site), site)
-    rows += _row("sitters", _sitters(tree, view, site), site)
-    return rows
-
-
 def notice_of(tree: Tree, uri: str, view: View, site: Site) -> Notice | None:
     """Return the notice of a thing: the caller's, else the notices that its document states.
 
@@ -138,7 +113,7 @@ def description_of(tree: Tree, site: Site) -> LanguageMap:
 
 def rights_of(tree: Tree, view: View, site: Site) -> str:
     """Return the licence of the picture, in the http form; empty when none that IIIF knows is named."""
-    for holder in (tree, *_shown(tree, view)):
+    for holder in (tree, *shown(tree, view)):
         for right in holder.get("subject_to", ()):
             for concept in right.get("classified_as", ()):
                 uri = _http(concept.get("id", ""))
@@ -147,16 +122,15 @@ def rights_of(tree: Tree, view: View, site: Site) -> str:
     return _http(site.rights)
 
 
-def makers_of(tree: Tree) -> list[str]:
-    """Return the IRIs of those who are certain to have made the picture itself, each once."""
-    found = [
-        ref["id"]
+def makers_of(tree: Tree) -> dict[str, Tree]:
+    """Return those who are certain to have made the picture itself: references by IRI."""
+    return {
+        ref["id"]: ref
         for role, node in productions_of(tree)
         if role in MAKING
         for ref in node.get("carried_out_by", ())
         if "id" in ref
-    ]
-    return list(dict.fromkeys(found))
+    }
 
 
 def nav_date_of(productions: list[tuple[str, Tree]]) -> str:
@@ -166,16 +140,17 @@ def nav_date_of(productions: list[tuple[str, Tree]]) -> str:
     """
     for role, node in productions:
         if role in ("exposure", "drawing", "making"):
-            edtf = next(
-                (
-                    name["content"]
-                    for name in node.get("timespan", {}).get("identified_by", ())
-                    if name["type"] == "Identifier"
-                ),
-                "",
-            )
+            edtf = edtf_of(node.get("timespan", {}))
             if NAV_DATE.fullmatch(edtf):
                 return f"{edtf}-01T00:00:00Z" if len(edtf) == 7 else f"{edtf}T00:00:00Z"
+    return ""
+
+
+def edtf_of(span: Tree) -> str:
+    """Return the EDTF of a time span, empty where it has none."""
+    for name in span.get("identified_by", ()):
+        if name.get("type") == "Identifier":
+            return str(name["content"])
     return ""
 
 
@@ -201,7 +176,8 @@ def _http(uri: str) -> str:
     return uri if RIGHTS.fullmatch(uri) else ""
 
 
-def _shown(tree: Tree, view: View) -> list[Tree]:
+def shown(tree: Tree, view: View) -> list[Tree]:
+    """Return the images that a thing shows, as documents."""
     found = (view.get(reference["id"]) for reference in tree.get("shows", ()))
     return [visual for visual in found if visual]
 
@@ -230,128 +206,12 @@ def _role(node: Tree) -> str:
     return "production"
 
 
-def _makers(tree: Tree, productions: list[tuple[str, Tree]], view: View, site: Site) -> list[Row]:
-    rows: list[Row] = []
-    whole = tree.get("produced_by") or {}
-    line = texts_of(
-        whole.get("referred_to_by", ()),
-        site.base + VOCAB + "statement/attribution",
-        site,
-    )
-    told = _by_role(line)
-    roles = [role for role, _ in productions]
-    if MAIN in told:
-        words = {
-            tag: [_not_twice(text, tag) for text in texts] for tag, texts in told[MAIN].items()
-        }
-        rows += _row("exposure" if "exposure" in roles else "maker", words, site)
-    elif "carried_out_by" not in whole and any(
-        role == "exposure" and not node.get("carried_out_by") for role, node in productions
-    ):
-        rows += _row("exposure", _nobody(productions, site), site)
-    for role, node in productions:
-        if MAIN in told and role in MAKING and role not in told:
-            continue
-        words = told.get(role) or _labels(node.get("carried_out_by", ()), view, site)
-        rows += _row(role if role in LINES else "making", words, site)
-    return rows
+def labels(references: Iterable[Tree], view: View, site: Site) -> LanguageMap:
+    """Return the names of all documents that are pointed at, as one text a language."""
+    return joined([name_of(node["id"], view, site, node) for node in references if "id" in node])
 
 
-@cache
-def _starts(language: str) -> dict[str, str]:
-    """Return the role by the words with which its part of a line of attribution begins."""
-    return {
-        say(language, "line.role", role=say(language, f"worker.{role}"), line=""): role
-        for role in (*MAKING, "printing", "publishing")
-    }
-
-
-def _by_role(line: LanguageMap) -> dict[str, LanguageMap]:
-    """Return a line of attribution by the role that each part of it is about; MAIN stands first.
-
-    >>> _by_role({"en": ["possibly by Jonas Vey; printer: Mira Dolen; formerly attributed to x"]})
-    {'': {'en': ['possibly by Jonas Vey']}, 'printing': {'en': ['Mira Dolen; formerly attributed to x']}}
-    """
-    found: dict[str, LanguageMap] = {}
-    for tag, texts in line.items():
-        language = language_for(tag)
-        starts = _starts(language)
-        between = say(language, "line.next")
-        for text in texts:
-            role, pieces = MAIN, dict[str, list[str]]()
-            for piece in text.split(between):
-                start = next((start for start in starts if piece.startswith(start)), "")
-                role = starts.get(start, role)
-                pieces.setdefault(role, []).append(piece.removeprefix(start))
-            for role, parts in pieces.items():
-                found.setdefault(role, {}).setdefault(tag, []).append(between.join(parts))
-    return found
-
-
-def _not_twice(text: str, tag: str) -> str:
-    """Return words that stand beside `Photographer` without saying once more who is not known."""
-    language = language_for(tag)
-    for key in ("line.unknown.exposure", "line.unknown"):
-        nobody = say(language, key)
-        if text.startswith(nobody):
-            return word("not-known", (language,))[language][0] + text.removeprefix(nobody)
-    return text
-
-
-def _nobody(productions: list[tuple[str, Tree]], site: Site) -> LanguageMap:
-    """Return what to say where no photographer is stated: somebody may have been rejected."""
-    maker = f"{site.base}{VOCAB}aspect/maker"
-    kinds = {
-        kind.get("id")
-        for role, node in productions
-        if role == "exposure"
-        for claim in node.get("attributed_by", ())
-        for kind in claim.get("classified_as", ())
-    }
-    return word("not-known" if maker in kinds else "photographer-not-recorded", site.languages)
-
-
-def _when(node: Tree, aspect: str, site: Site) -> LanguageMap:
-    """Return the words of the direct time span, else those of the current claims of its day."""
-    span = node.get("timespan")
-    if span:
-        return texts_of(span.get("identified_by", ()), DISPLAY_NAME, site)
-    return _joined(_claims(node, aspect, site))
-
-
-def _sitters(tree: Tree, view: View, site: Site) -> LanguageMap:
-    found: list[LanguageMap] = []
-    for visual in _shown(tree, view):
-        claimed = {
-            value.get("id")
-            for claim in visual.get("attributed_by", ())
-            for value in claim.get("assigned", ())
-        }
-        found += _claims(visual, "sitter", site)
-        found += [
-            name_of(node["id"], view, site, node)
-            for node in visual.get("represents", ())
-            if node.get("type") == "Person" and node.get("id") not in claimed
-        ]
-    return _joined(found)
-
-
-def _claims(node: Tree, aspect: str, site: Site) -> list[LanguageMap]:
-    """Return the hedged words of the current claims of one aspect of a node."""
-    wanted = {f"{site.base}{VOCAB}aspect/{aspect}", f"{site.base}{VOCAB}standing/current"}
-    return [
-        texts
-        for claim in node.get("attributed_by", ())
-        if wanted <= {concept.get("id") for concept in claim.get("classified_as", ())}
-        and (texts := texts_of(claim.get("identified_by", ()), DISPLAY_NAME, site))
-    ]
-
-
-def _labels(references: Iterable[Tree], view: View, site: Site) -> LanguageMap:
-    return _joined([name_of(node["id"], view, site, node) for node in references if "id" in node])
-
-
-def _joined(parts: list[LanguageMap]) -> LanguageMap:
+def joined(parts: list[LanguageMap]) -> LanguageMap:
     """Return several names as one text in each language that one of them has."""
     if not parts:
         return {}
@@ -361,10 +221,6 @@ def _joined(parts: list[LanguageMap]) -> LanguageMap:
     return {tag: ["; ".join(nearest(part, tag) for part in parts)] for tag in tags}
 
 
-def _row(key: str, value: LanguageMap, site: Site) -> list[Row]:
-    return [(word(key, site.languages), value)] if value else []
-
-
 def texts_of(nodes: Iterable[Tree], term: str, site: Site) -> LanguageMap:
     """Return the contents of the nodes of one type, by language tag; `none` without a language."""
     found: LanguageMap = {}
@@ -372,10 +228,16 @@ def texts_of(nodes: Iterable[Tree], term: str, site: Site) -> LanguageMap:
         content = node.get("content")
         if not content:
             continue
-        for concept in node.get("classified_as", ()):
-            if concept.get("id") == term:
-                languages = node.get("language")
-                tag = site.tags.get(languages[0].get("id", ""), "none") if languages else "none"
-                found.setdefault(tag, []).append(content)
-                break
+        if is_a(node, term):
+            languages = node.get("language")
+            tag = site.tags.get(languages[0].get("id", ""), "none") if languages else "none"
+            found.setdefault(tag, []).append(content)
     return found
+
+
+def is_a(node: Tree, term: str) -> bool:
+    """Return whether a node is classified as a concept."""
+    for concept in node.get("classified_as", ()):  # noqa: SIM110 - asked so often that it counts
+        if concept.get("id") == term:
+            return True
+    return False

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from importlib.resources import files
 
-from lodpipe.iris import document_iri, key_of, segment
+from lodpipe.iris import key_of, segment
 from lodpipe.project import Project
 from lodpipe.publish.iiif.tiles import THUMBNAIL
 from lodpipe.records import Layout, Tree
@@ -69,7 +69,7 @@ class View:
     Attributes:
         get: the document of an IRI; None when there is none, or when it may not leave.
         label: a reader's name for an IRI, where it is not the primary name of its document.
-        describe: lines of metadata; None: they are read from the document (`rows.described`).
+        describe: lines of metadata; None: they are read from the document (`described`).
         notices: notices by IRI of the thing; None where the document's own statements suffice.
         hidden: things whose page is shown as an empty canvas, since its picture may not leave.
     """
@@ -124,15 +124,13 @@ def _table() -> dict[str, dict[str, str]]:
 
 
 @cache
-def _word(key: str, languages: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
-    line = _table()[key]
-    found = tuple((tag, line[tag]) for tag in languages if line.get(tag))
-    return found or (("en", line["en"]),)
-
-
 def word(key: str, languages: tuple[str, ...]) -> LanguageMap:
-    """Return one of our own words in the languages asked for; English where one is missing."""
-    return {tag: [text] for tag, text in _word(key, languages)}
+    """Return one of our own words in the languages asked for; English where there is none.
+
+    Every call returns the same map: whoever wants another makes a copy.
+    """
+    line = _table()[key]
+    return {tag: [line[tag]] for tag in languages if line.get(tag)} or {"en": [line["en"]]}
 
 
 def phrase(key: str, languages: tuple[str, ...], **parts: LanguageMap) -> LanguageMap:
@@ -161,7 +159,6 @@ def short_key(base: str, uri: str) -> str:
     return key.removeprefix(OBJECT) if key else segment(uri)
 
 
-@lru_cache(maxsize=10_000)
 def manifest_iri(base: str, uri: str) -> str:
     """Return the IRI of the manifest of a thing: `iiif/manifest/item-0101`."""
-    return document_iri(base, "iiif/manifest/" + short_key(base, uri))
+    return f"{base}iiif/manifest/{short_key(base, uri)}"

@@ -11,6 +11,7 @@ from typing import Any
 
 import orjson
 
+from lodpipe.publish.iiif.rows import edtf_of
 from lodpipe.publish.site.desk import Desk
 from lodpipe.publish.site.pictures import Picture
 from lodpipe.publish.site.reading import (
@@ -18,7 +19,6 @@ from lodpipe.publish.site.reading import (
     PHOTOGRAPH,
     UNIDENTIFIED,
     acts,
-    edtf_of,
     has_type,
     listed,
 )

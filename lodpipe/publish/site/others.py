@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from lodpipe.evidence.facts import Stay
+from lodpipe.publish.iiif.rows import edtf_of
 from lodpipe.publish.site.catalogue import Pair
 from lodpipe.publish.site.desk import Desk, Link
 from lodpipe.publish.site.frame import About, Context, Page, about, page_path
@@ -15,7 +16,6 @@ from lodpipe.publish.site.reading import (
     DISPLAY_NAME,
     FORMER_NAME,
     PRIMARY_NAME,
-    edtf_of,
     has_type,
     listed,
     tag_of,

@@ -210,14 +210,6 @@ def alternatives(claims: Iterable[Claim]) -> dict[str, int]:
     return {key: size for key, (_, size) in aspects.alternatives(claims).items()}
 
 
-def edtf_of(node: Tree) -> str:
-    """Return the EDTF of a time span, empty where it has none."""
-    for name in node.get("identified_by", ()):
-        if name.get("type") == "Identifier":
-            return str(name["content"])
-    return ""
-
-
 def references(tree: Tree) -> Iterator[Tree]:
     """Yield every node that points at another document, claims left aside."""
     stack: list[Any] = [value for key, value in tree.items() if key != "attributed_by"]

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from lodpipe.aspects import slug
+from lodpipe.publish.iiif.rows import edtf_of
 from lodpipe.publish.site.desk import Desk, Link
 from lodpipe.publish.site.reading import (
     DISPLAY_NAME,
@@ -13,7 +14,6 @@ from lodpipe.publish.site.reading import (
     Act,
     Said,
     acts,
-    edtf_of,
     has_type,
     listed,
     said_in,
