@@ -260,7 +260,13 @@ def test_the_notice_says_whose_it_is(folder: Path) -> None:
 
     assert manifest["requiredStatement"] == {
         "label": {"en": ["Notice: Teveli Council"]},
-        "value": {"qtv": [NOTICE], "en": [table("evidence/notices.csv")[1]["text"]]},
+        "value": {
+            "qtv": [NOTICE],
+            "en": [
+                table("evidence/notices.csv")[1]["text"],
+                "Highland Railway Library, HRL 1866.1.12b",
+            ],
+        },
     }
 
 
