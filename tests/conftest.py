@@ -25,9 +25,10 @@ def reference() -> Path:
 def _no_network(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing that lodpipe does needs the network; a test that opens a socket fails.
 
-    Tests marked `loopback` may talk to this machine, and to no other.
+    Tests marked `loopback` may talk to this machine, and to no other. Sockets that are files are
+    how processes of one run find one another.
     """
-    here = ("127.0.0.1",) if request.node.get_closest_marker("loopback") else ()
+    here = ("a file", *(("127.0.0.1",) if request.node.get_closest_marker("loopback") else ()))
 
     def guarded(name: str, host: Callable[..., str]) -> Callable[..., Any]:
         original = getattr(*((socket.socket, name) if name == "connect" else (socket, name)))
@@ -39,9 +40,10 @@ def _no_network(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch)
 
         return call
 
-    monkeypatch.setattr(
-        socket.socket, "connect", guarded("connect", lambda _, address: str(address[0]))
-    )
+    def host_of(_: socket.socket, address: Any) -> str:
+        return str(address[0]) if isinstance(address, tuple) else "a file"
+
+    monkeypatch.setattr(socket.socket, "connect", guarded("connect", host_of))
     for name, host in (
         ("create_connection", lambda address, *_: str(address[0])),
         ("getaddrinfo", lambda host, *_: str(host)),

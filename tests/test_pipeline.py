@@ -240,11 +240,16 @@ def test_what_lies_on_a_withheld_thing_is_withheld_too(folder: Path) -> None:
     (folder / "evidence" / "access.csv").write_text(
         "key,kind,access\nobject/album,thing,withheld\n", "utf-8"
     )
+    with (folder / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("5,Water tower,1872,dolen,,\n")
 
     result = run(folder)
 
     assert result.books.documents["withheld"] == 5
-    assert not (folder / "export" / "linked-art" / "object").exists()
+    made = folder / "export" / "linked-art"
+    assert [path.stem for path in (made / "object").iterdir()] == ["5"]
+    # nobody but withheld records speaks of the other makers, however many do
+    assert [path.stem for path in (made / "person").iterdir()] == ["dolen"]
 
 
 def test_closed_unless_opened(folder: Path) -> None:

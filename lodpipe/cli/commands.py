@@ -64,7 +64,13 @@ _json = click.option("--json", "as_json", is_flag=True, help="Print JSON on stdo
 
 @main.command()
 @_project
-@click.option("--workers", default=1, show_default=True, help="Processes; only 1 for now.")
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    default=1,
+    show_default=True,
+    help="Processes that map and check; the outcome is the same.",
+)
 @click.option(
     "--accept-losses", is_flag=True, help="Release although more is lost than the project allows."
 )
@@ -102,8 +108,6 @@ def run(
     from lodpipe import pipeline, project
     from lodpipe.cli import report, show
 
-    if workers != 1:
-        raise UsageError("only one worker so far", hint="leave out `--workers`")
     chosen = project.load(folder)
     options = pipeline.Options(
         now=_instant(now),
@@ -111,6 +115,7 @@ def run(
         engine=engine,
         export=not no_export,
         visible=None if now else _soon,
+        workers=workers,
     )
     with show.Bars() as bars:
         result = pipeline.run(chosen, options, bars)

@@ -10,7 +10,7 @@ from lodpipe.findings import Report
 from lodpipe.mapping.claims import MakeClaims, MakeRows
 from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.fields import Fields
-from lodpipe.mapping.leaves import Leaves, Names, Seen
+from lodpipe.mapping.leaves import Leaves, Met, Names
 from lodpipe.mapping.lists import SpaceBinder
 from lodpipe.mapping.nested import above, is_nested
 from lodpipe.mapping.repeated import Repeated, slots_of
@@ -214,13 +214,16 @@ class Mapping:
     def _leaves_of(self, form: str) -> Leaves:
         return Leaves(*readings_of(self._fields, self._space, self._dropped, form, self._compiler))
 
-    def seen(self) -> tuple[str, int, Seen]:
-        """Return what this process met, to be handed to another one's `absorb`."""
-        if self._leaves is None:
+    def seen(self) -> Met:
+        """Return what was met since the last time, to be handed to `absorb`, here or elsewhere."""
+        leaves = self._leaves
+        if leaves is None:
             return "", 0, []
-        return self._form, self._leaves.records, self._leaves.seen()
+        met = self._form, leaves.records, leaves.seen()
+        leaves.forget()
+        return met
 
-    def absorb(self, seen: tuple[str, int, Seen]) -> None:
+    def absorb(self, seen: Met) -> None:
         """Take over what another process met, before `leftover` is asked for."""
         form, records, paths = seen
         if not form:

@@ -6,6 +6,7 @@ is found out once, and after that a record costs one look for each of its values
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,8 +19,10 @@ _SKIP, _LEAF = 1, 2
 MOST_NAMES = 500
 """Names below one path: members beyond these (identifiers used as names) are told as one."""
 
-Seen = list[tuple[Shape, int, Place | None, str]]
+Seen = Sequence[tuple[Shape, int, Place | None, str]]
 """Paths that were met: how often a value was lost there, where first, and an example."""
+Met = tuple[str, int, Seen]
+"""What a mapping met: form of the records, how many, and their paths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,13 +162,18 @@ class Leaves:
 
     def seen(self) -> Seen:
         """Return every path that was met, in the order of their names."""
-        found: Seen = []
+        found: list[tuple[Shape, int, Place | None, str]] = []
         stack = [self.root]
         while stack:
             branch = stack.pop()
             found.append((branch.path, branch.count, branch.place, branch.value))
             stack.extend(branch.kids.values())
         return sorted(found, key=lambda entry: entry[0])
+
+    def forget(self) -> None:
+        """Begin anew, as if no record had been met."""
+        self.root = Branch((), 0)
+        self.records = 0
 
     def absorb(self, seen: Seen, records: int) -> None:
         """Add what another process has met."""

@@ -4,6 +4,8 @@ import heapq
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from hashlib import blake2b
+from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -24,10 +26,9 @@ from lodpipe.parts.pack import (
 from lodpipe.records import Claim, Draft, Input, LayoutRow, Mapped, Place
 
 _DRAFTS = """
-CREATE TABLE record(source TEXT, key TEXT, hash TEXT, number INTEGER, place TEXT);
+CREATE TABLE record(source TEXT, key TEXT, hash TEXT, number INTEGER, place TEXT, shares BLOB);
 CREATE TABLE draft(uri TEXT, rank INTEGER, source TEXT, key TEXT, position INTEGER,
-                   number INTEGER, body BLOB);
-CREATE TABLE shared(source TEXT, number INTEGER, uri TEXT);
+                   number INTEGER, mark BLOB, body BLOB);
 CREATE TABLE claim(source TEXT, number INTEGER, key TEXT, body BLOB);
 CREATE TABLE layout(source TEXT, number INTEGER, body BLOB);
 """
@@ -35,22 +36,18 @@ CREATE TABLE layout(source TEXT, number INTEGER, body BLOB);
 
 MOST_SEEN = 20_000
 """Drafts that are remembered; when there are more, the memory starts afresh."""
-
-
-@dataclass(slots=True)
-class _Seen:
-    """A draft that has been written: under which key, by which record, and whether others share it."""
-
-    key: str
-    number: int
-    shared: bool = False
+MARK = 12
+"""Bytes of the hash that tells a shared draft from all others."""
+CACHE_KB = 16_000
+"""Memory for pages of all part files together: there may be hundreds."""
 
 
 class DraftWriter:
     """Writes what pass 1 made of its records to one part file.
 
     Many records make the same document in the same words (a maker, a subject). Such a draft is
-    written once, under the lowest key that made it, since that key decides when others disagree.
+    written again only for a lower key, since the lowest decides when others disagree; of a record
+    whose draft is not written only the mark is kept, in `shares`.
     """
 
     def __init__(self, path: Path) -> None:
@@ -58,7 +55,7 @@ class DraftWriter:
         self._records: list[tuple[Any, ...]] = []
         self._drafts: list[tuple[Any, ...]] = []
         self._rest: list[tuple[str, tuple[Any, ...]]] = []
-        self._seen: dict[tuple[str, str, bytes], _Seen] = {}
+        self._seen: dict[bytes, str] = {}
 
     def add(
         self, mapped: Mapped, place: Place, hash_: str, findings: Iterable[Finding] = ()
@@ -71,10 +68,12 @@ class DraftWriter:
             findings: what was found while it was mapped; they stand with its first document.
         """
         source, number = place.file, place.record
-        self._records.append((source, mapped.key, hash_, number, str(place)))
+        shares = b""
         for position, draft in enumerate(mapped.documents):
             tree = draft.body or orjson.dumps(draft.tree)
-            if position and self._written(draft, tree, source, number):
+            mark = blake2b(tree, digest_size=MARK).digest() if position else b""
+            if mark and self._written(mark, draft.key):
+                shares += mark
                 continue
             body = orjson.dumps(
                 [
@@ -84,7 +83,10 @@ class DraftWriter:
                     [pack_finding(finding) for finding in findings] if position == 0 else [],
                 ]
             )
-            self._drafts.append((draft.uri, draft.rank, source, draft.key, position, number, body))
+            self._drafts.append(
+                (draft.uri, draft.rank, source, draft.key, position, number, mark, body)
+            )
+        self._records.append((source, mapped.key, hash_, number, str(place), shares))
         for claim in mapped.claims:
             self._rest.append(("claim", (source, number, claim.key, pack_claim(claim))))
         for row in mapped.layout:
@@ -92,18 +94,14 @@ class DraftWriter:
         if len(self._records) >= ROWS_AT_ONCE:
             self._flush()
 
-    def _written(self, draft: Draft, tree: bytes, source: str, number: int) -> bool:
-        """Whether an equal draft of a lower key has been written; if so, note that it is shared."""
-        mark = (draft.uri, source, blake2b(tree, digest_size=12).digest())
+    def _written(self, mark: bytes, key: str) -> bool:
+        """Whether an equal draft of a lower key has been written."""
         seen = self._seen.get(mark)
-        if seen is not None and seen.key <= draft.key:
-            if not seen.shared:
-                seen.shared = True
-                self._rest.append(("shared", (source, seen.number, draft.uri)))
+        if seen is not None and seen < key:
             return True
         if len(self._seen) >= MOST_SEEN:
             self._seen.clear()
-        self._seen[mark] = _Seen(draft.key, number)
+        self._seen[mark] = key
         return False
 
     def close(self) -> None:
@@ -117,8 +115,8 @@ class DraftWriter:
 
     def _flush(self) -> None:
         with self._db:
-            self._db.executemany("INSERT INTO record VALUES(?,?,?,?,?)", self._records)
-            self._db.executemany("INSERT INTO draft VALUES(?,?,?,?,?,?,?)", self._drafts)
+            self._db.executemany("INSERT INTO record VALUES(?,?,?,?,?,?)", self._records)
+            self._db.executemany("INSERT INTO draft VALUES(?,?,?,?,?,?,?,?)", self._drafts)
             for table, row in self._rest:
                 marks = ",".join("?" * len(row))
                 self._db.execute(f"INSERT INTO {table} VALUES({marks})", row)
@@ -140,9 +138,10 @@ class Drafts:
     """All part files of pass 1, read as one."""
 
     def __init__(self, paths: Iterable[Path]) -> None:
-        self._dbs = [open_part(path) for path in paths]
+        listed = list(paths)
+        self._dbs = [open_part(path, CACHE_KB // len(listed)) for path in listed]
         self._lost: set[tuple[str, int]] = set()
-        self._shared: set[tuple[str, int, str]] = set()
+        self._shared: set[tuple[str, bytes]] = set()
 
     def duplicates(self) -> list[Duplicates]:
         """Find records of one source with one key, and leave all but one of them out from now on.
@@ -182,10 +181,16 @@ class Drafts:
         self._load_shared()
 
     def _load_shared(self) -> None:
-        """Learn which drafts of left out records other records have made too: these stay."""
-        if self._lost:
-            for db in self._dbs:
-                self._shared.update(db.execute("SELECT source, number, uri FROM shared"))
+        """Learn which drafts records that are used have made without writing them."""
+        self._shared.clear()
+        for db in self._dbs if self._lost else ():
+            for source, number, shares in db.execute(
+                "SELECT source, number, shares FROM record WHERE shares != x''"
+            ):
+                if (source, number) not in self._lost:
+                    self._shared.update(
+                        (source, shares[at : at + MARK]) for at in range(0, len(shares), MARK)
+                    )
 
     def _settle(self, group: list[tuple[Any, ...]], found: list[Duplicates]) -> None:
         if len(group) == 1:
@@ -201,24 +206,39 @@ class Drafts:
         In each group the best source comes first: highest rank, then source, then lowest key.
         """
         order = (
-            "SELECT uri, -rank, source, key, position, number, body FROM draft"
+            "SELECT uri, -rank, source, key, position, number, mark, body FROM draft"
             " ORDER BY uri, rank DESC, source, key, position"
         )
-        rows = heapq.merge(*(db.execute(order) for db in self._dbs), key=lambda row: row[:5])
-        group: list[Draft] = []
-        found: list[Finding] = []
-        for uri, rank, source, key, _, number, body in rows:
-            if (source, number) in self._lost and (source, number, uri) not in self._shared:
-                continue
-            if group and group[0].uri != uri:
+        rows = heapq.merge(*(db.execute(order) for db in self._dbs), key=itemgetter(0, 1, 2, 3, 4))
+        for uri, alike in groupby(rows, key=itemgetter(0)):
+            group: list[Draft] = []
+            found: list[Finding] = []
+            for _, rank, source, key, _, _, _, body in self._used(list(alike)):
+                tree, trace, inputs, findings = orjson.loads(body)
+                made_from = [Input(*i) for i in inputs]
+                group.append(Draft(uri, tree, unpack_trace(trace), made_from, source, -rank, key))
+                found.extend(unpack_finding(values) for values in findings)
+            if group:
                 yield group, found
-                group, found = [], []
-            tree, trace, inputs, findings = orjson.loads(body)
-            made_from = [Input(*i) for i in inputs]
-            group.append(Draft(uri, tree, unpack_trace(trace), made_from, source, -rank, key))
-            found.extend(unpack_finding(values) for values in findings)
-        if group:
-            yield group, found
+
+    def _used(self, rows: list[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
+        """Yield the drafts of one URI that count: equal ones of a source once, under the lowest key.
+
+        Such a draft stays as long as any of the records that made it is used, so that neither the
+        order of the rows nor where a part file ends decides what is united.
+        """
+        used = {(row[2], row[6]) for row in rows if (row[2], row[5]) not in self._lost}
+        taken: set[tuple[str, bytes]] = set()
+        for row in rows:
+            _, _, source, _, _, number, mark, _ = row
+            if not mark:
+                if (source, number) not in self._lost:
+                    yield row
+                continue
+            draft = (source, mark)
+            if draft not in taken and (draft in used or draft in self._shared):
+                taken.add(draft)
+                yield row
 
     def claims(self) -> Iterator[Claim]:
         """Yield the claims that mappings found, in the order of their keys."""

@@ -137,8 +137,8 @@ def create(path: Path, schema: str) -> sqlite3.Connection:
     return db
 
 
-def open_part(path: Path) -> sqlite3.Connection:
-    """Open a part file for reading."""
+def open_part(path: Path, cache_kb: int = 4000) -> sqlite3.Connection:
+    """Open a part file for reading, with so much memory for its pages."""
     db = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
-    db.execute("PRAGMA cache_size=-4000")
+    db.execute(f"PRAGMA cache_size=-{cache_kb}")
     return db

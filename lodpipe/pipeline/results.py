@@ -25,6 +25,8 @@ class Options:
         visible: asked at the end of the commit for the instant from which the release is shown, a
             little ahead; None: `now`.
         withdrawing: whether what withdrawals.csv says is carried out after this run.
+        workers: processes that map, and that fill, merge and check; they make no difference to
+            what comes of a run.
     """
 
     now: str
@@ -33,6 +35,7 @@ class Options:
     export: bool = True
     visible: Callable[[], str] | None = None
     withdrawing: bool = False
+    workers: int = 1
 
 
 @dataclass(slots=True)

@@ -17,6 +17,7 @@ from lodpipe.pipeline.second_pass import SecondPass
 from lodpipe.pipeline.shapes import digest_of, shape_texts
 from lodpipe.pipeline.standing import exported, keep, recall
 from lodpipe.pipeline.undecided import undecided
+from lodpipe.pipeline.workers import Workers, workers_of
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 from lodpipe.project import Project
 from lodpipe.rdf import Emitter
@@ -43,8 +44,12 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
             shop = open_workshop(project)
             shop.check_mappings()
             archive.forget_standing(project.archive)
-            with parts.work_folder(project.work), rare_collection():
-                _passes(shop, options, result, clock)
+            with (
+                parts.work_folder(project.work),
+                rare_collection(),
+                workers_of(shop, options.workers) as workers,
+            ):
+                _passes(shop, options, workers, result, clock)
         wanted = options.export and result.latest and result.written is None
         if wanted:
             _export(project, result, clock)
@@ -61,7 +66,9 @@ def _export(project: Project, result: Result, clock: Clock) -> None:
         result.written = exporter.export(project, concepts, folder, advance=bar.advance)
 
 
-def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> None:
+def _passes(
+    shop: Workshop, options: Options, workers: Workers, result: Result, clock: Clock
+) -> None:
     work = shop.project.work
     findings: list[Finding] = []
     loaded = shop.evidence(findings.append)
@@ -69,7 +76,9 @@ def _passes(shop: Workshop, options: Options, result: Result, clock: Clock) -> N
     kept = Kept(shop.project.drafts)
     if options.withdrawing:
         kept.forget()
-    first = first_pass(shop, work, result.books, clock, None if options.withdrawing else kept)
+    first = first_pass(
+        shop, work, result.books, clock, None if options.withdrawing else kept, workers
+    )
     path, day = work / "index.sqlite", options.now[:10]
     middle = barrier(shop, loaded, findings, first.parts, path, result.books, clock, day)
     result.withdrawal = middle.held.withdrawal

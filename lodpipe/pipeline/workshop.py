@@ -14,9 +14,11 @@ from lodpipe.evidence.columns import FILES
 from lodpipe.findings import Report
 from lodpipe.nodes import Nodes
 from lodpipe.project import Project, Source
+from lodpipe.read import Share
 from lodpipe.records import Record, Unreadable
 
 VOCAB = Path("mappings") / "vocab"
+WHOLE = Share()
 
 EVIDENCE_SOURCES = {"people": "people.yaml", "places": "places.yaml", "sources": "sources.yaml"}
 """Evidence files whose rows also make documents, each with the shipped mapping that makes them."""
@@ -138,8 +140,10 @@ class Workshop:
             else:
                 report(read.unreadable_finding(item))
 
-    def read(self, source: Source, report: Report) -> Iterator[Record | Unreadable]:
-        """Open a source and return its records and what could not be read of it."""
+    def read(
+        self, source: Source, report: Report, share: Share = WHOLE
+    ) -> Iterator[Record | Unreadable]:
+        """Open a source and return the records of a share, and what could not be read of it."""
         reads = self.mapping(source.mapping).reads if source.mapping else mappings.Reads()
         options = read.ReadOptions(
             format=source.format,
@@ -149,6 +153,7 @@ class Workshop:
             records=source.records or reads.records,
             namespaces=reads.namespaces or {},
             text_columns=reads.text_columns,
+            share=share,
         )
         path = self.project.folder / source.file
         records = read.records(path, source.file, options, self.project.limits, report)

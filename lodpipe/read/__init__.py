@@ -4,7 +4,16 @@ What a record means is for the mapping to say. A record that cannot be read is y
 `Unreadable`, so that the books of a run balance.
 """
 
-from lodpipe.read.options import ReadOptions
-from lodpipe.read.sources import FORMATS, Records, records, unreadable_finding
+from lodpipe.read.options import PARTITION, ReadOptions, Share
+from lodpipe.read.sources import FORMATS, Records, place_of, records, unreadable_finding
 
-__all__ = ["FORMATS", "ReadOptions", "Records", "records", "unreadable_finding"]
+__all__ = [
+    "FORMATS",
+    "PARTITION",
+    "ReadOptions",
+    "Records",
+    "Share",
+    "place_of",
+    "records",
+    "unreadable_finding",
+]

@@ -32,7 +32,10 @@ def records(
                 first_blank = first_blank or line
                 continue
             number += 1
-            yield _record(text, stream, Place(name, line, number), limits)
+            if options.share.has(number):
+                yield _record(text, stream, Place(name, line, number), limits)
+            elif len(text) > limits.record_chars:
+                _pass_over(text, stream, limits)
     except UnicodeDecodeError:
         raise undecodable(path, name, stream.codec) from None
     except DAMAGED as error:
@@ -49,8 +52,7 @@ def records(
 
 def _record(text: bytes, stream: Utf8Bytes, place: Place, limits: Limits) -> Record | Unreadable:
     if len(text) > limits.record_chars:
-        while not text.endswith(b"\n") and (more := stream.readline(limits.record_chars)):
-            text = more
+        _pass_over(text, stream, limits)
         return parsed(None, 0, place, limits)
     brackets = text.count(b"{") + text.count(b"[")
     if brackets <= limits.nesting:  # cannot be nested deeper than it has brackets
@@ -60,3 +62,9 @@ def _record(text: bytes, stream: Utf8Bytes, place: Place, limits: Limits) -> Rec
     if isinstance(record, Record) and (nesting := nesting_of(record.data)) > limits.nesting:
         return parsed(text, nesting, place, limits)
     return record
+
+
+def _pass_over(text: bytes, stream: Utf8Bytes, limits: Limits) -> None:
+    """Read to the end of a line that is longer than a record may be."""
+    while not text.endswith(b"\n") and (more := stream.readline(limits.record_chars)):
+        text = more

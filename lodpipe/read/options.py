@@ -4,6 +4,31 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+PARTITION = 2_000
+"""Records of one partition: what is mapped, kept and, where a worker is lost, done again as one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """The records of a source that one of several readers takes: every `of`-th partition.
+
+    The first reader, number 0, also tells what is found in the source and belongs to no record.
+    """
+
+    number: int = 0
+    of: int = 1
+    size: int = PARTITION
+
+    def partition(self, record: int) -> int:
+        """Return the partition, from 0, of a record, from 1."""
+        return (record - 1) // self.size
+
+    def has(self, record: int) -> bool:
+        """Whether a record, from 1, or what belongs to no record, 0, is in the share."""
+        if not record:
+            return self.number == 0
+        return self.partition(record) % self.of == self.number
+
 
 @dataclass(frozen=True, slots=True)
 class ReadOptions:
@@ -17,6 +42,7 @@ class ReadOptions:
         records: where the records are: JSONPath or XPath.
         namespaces: prefix to IRI, for `records` in XML.
         text_columns: columns of keys and EDTF dates, where XLSX cells must be text.
+        share: the records that are wanted.
     """
 
     format: str = ""
@@ -26,3 +52,4 @@ class ReadOptions:
     records: str = ""
     namespaces: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     text_columns: frozenset[str] = frozenset()
+    share: Share = Share()

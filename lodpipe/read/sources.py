@@ -9,7 +9,7 @@ from lodpipe.findings import Finding, Report
 from lodpipe.project import Limits
 from lodpipe.read import json_, jsonl, marc, xml
 from lodpipe.read.options import ReadOptions
-from lodpipe.records import Record, Unreadable
+from lodpipe.records import Place, Record, Unreadable
 from lodpipe.tables import csv_rows, sheet_rows
 
 Records = Iterator[Record | Unreadable]
@@ -74,7 +74,10 @@ _OF_ENDING = {ending: name for name, kind in FORMATS.items() for ending in kind.
 
 
 def records(path: Path, name: str, options: ReadOptions, limits: Limits, report: Report) -> Records:
-    """Yield the records of a source in their order; memory is bounded by one record.
+    """Yield the records of a source that are wanted, in their order.
+
+    Memory is bounded by one record. Every format is read through from its beginning: beside what
+    a mapping takes that is little, and none needs an index of its records.
 
     An XML record is an lxml element that is only whole until the next record is asked for.
     A record that cannot be read is yielded as `Unreadable`, and not reported: see
@@ -96,7 +99,19 @@ def records(path: Path, name: str, options: ReadOptions, limits: Limits, report:
                 f"`{option}` does not belong to {kind.upper()}, declared for `{name}`",
                 hint="take it out",
             )
-    return FORMATS[kind].read(path, name, options, limits, report)
+    share = options.share
+
+    def shared(finding: Finding) -> None:
+        if share.has(finding.place.record if finding.place else 0):
+            report(finding)
+
+    found = FORMATS[kind].read(path, name, options, limits, shared)
+    return (item for item in found if share.has(place_of(item).record))
+
+
+def place_of(item: Record | Unreadable) -> Place:
+    """Return where a record stands, whether it can be read or not."""
+    return item.origin if isinstance(item, Record) else item.place
 
 
 def format_of(name: str, options: ReadOptions) -> str:
