@@ -20,7 +20,7 @@ from pathlib import Path
 from sickle import Sickle
 
 from lodpipe import archive
-from lodpipe.archive import Render, Rendition, Stamp
+from lodpipe.archive import Outgoing, Render, Rendition, Stamp
 
 BASE = "https://collections.example.org/"
 DC = (
@@ -52,10 +52,11 @@ def made(folder: Path, records: int) -> None:
         Rendition(f"{BASE}object/{number:07}", "oai_dc", DC.format(f"{number:07}").encode())
         for number in range(records)
     )
+    going = (Outgoing(row.uri, frozenset(), (row,)) for row in rows)
     booked = archive.plan(path, [], [])
     archive.commit(
         path, [], booked, Stamp(instant, instant, {}, "", "bench", {}), [], [],
-        render=Render(("oai_dc",), lambda opened, release: rows),
+        render=Render(("oai_dc",), "bench", lambda opened, release, wanted: going),
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from lodpipe import archive
-from lodpipe.archive import Archive, Harvest, Render, Rendition, Stamp
+from lodpipe.archive import Archive, Harvest, Outgoing, Render, Rendition, Stamp
 
 BASE = "https://collections.example.org/"
 DC = (
@@ -26,12 +26,13 @@ def release(path: Path, titles: Mapping[str, Mapping[str, str]], sets: str = "")
         sets: the sets that every thing is in.
     """
 
-    def make(opened: Archive, number: int) -> list[Rendition]:
-        return [
-            Rendition(f"{BASE}object/{key}", name, DC.format(title).encode(), tuple(sets.split()))
-            for name, things in titles.items()
-            for key, title in sorted(things.items())
-        ]
+    def make(opened: Archive, number: int, wanted: object) -> list[Outgoing]:
+        made: dict[str, list[Rendition]] = {}
+        for name, things in titles.items():
+            for key, title in things.items():
+                uri, body = f"{BASE}object/{key}", DC.format(title).encode()
+                made.setdefault(uri, []).append(Rendition(uri, name, body, tuple(sets.split())))
+        return [Outgoing(uri, frozenset(), tuple(made[uri])) for uri in sorted(made)]
 
     last = 0
     if path.is_file():
@@ -39,4 +40,5 @@ def release(path: Path, titles: Mapping[str, Mapping[str, str]], sets: str = "")
             last = max(Harvest(opened).instants(), default=0)
     stamp = Stamp(instant(last + 1), instant(last + 1), {}, "", "lodpipe 0", {})
     booked = archive.plan(path, [], [])
-    return archive.commit(path, [], booked, stamp, [], [], render=Render(tuple(titles), make))
+    render = Render(tuple(titles), f"release {last + 1}", make)
+    return archive.commit(path, [], booked, stamp, [], [], render=render)

@@ -5,6 +5,7 @@ A datestamp is that of the last change of the record as it is disseminated in a 
 crosswalk in, since most faults of incremental harvests come from leaving it out.
 """
 
+import hashlib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,8 +13,12 @@ import pytest
 
 from lodpipe import pipeline, project
 from lodpipe.archive import Archive, Harvest
+from lodpipe.pipeline import fingerprint
 from lodpipe.pipeline.progress import Silent
-from lodpipe.publish.harvest import edm
+from lodpipe.pipeline.workshop import open_workshop
+from lodpipe.publish.harvest import edm, renditions
+from lodpipe.publish.harvest.telling import Told
+from lodpipe.publish.iiif import Site
 
 SAMPLE = Path(__file__).parent.parent / "sample"
 OBJECT = "https://collections.example.org/object/"
@@ -38,7 +43,36 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def run(folder: Path, *, accept_losses: bool = False) -> int | None:
     options = pipeline.Options("2026-01-31T10:00:00Z", export=False, accept_losses=accept_losses)
-    return pipeline.run(project.load(folder), options, Silent()).release
+    chosen = project.load(folder)
+    release = pipeline.run(chosen, options, Silent()).release
+    assert live(folder) == told_whole(chosen)
+    return release
+
+
+def live(folder: Path) -> set[tuple[str, str, str]]:
+    """Document, format and hash of everything that goes out now."""
+    with Archive(folder / "archive" / "archive.sqlite") as archive:
+        return set(
+            archive.connection.execute(
+                "SELECT uri, format, hash FROM disseminations"
+                " WHERE to_release IS NULL AND NOT deleted AND format != 'linked-art'"
+            )
+        )
+
+
+def told_whole(chosen: project.Project) -> set[tuple[str, str, str]]:
+    """The same, told anew from the release as a whole: a run tells only what may have changed."""
+    concepts = open_workshop(chosen).concepts
+    found = set()
+    with Archive(chosen.archive) as archive:
+        latest = archive.latest()
+        assert latest is not None
+        for one in renditions(chosen, concepts, archive, latest.number):
+            for made in one.renditions:
+                sets = "".join(f" {name}" for name in made.sets) + " " if made.sets else ""
+                digest = hashlib.sha256(sets.encode() + b"\n" + made.body).hexdigest()
+                found.add((made.uri, made.format, digest))
+    return found
 
 
 def state(folder: Path) -> State:
@@ -102,12 +136,37 @@ def test_a_changed_name_moves_the_records_that_show_it(folder: Path) -> None:
     assert ("item-0101", "edm") not in records
 
 
+def test_only_what_a_change_touches_is_told_anew(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made, told = edm.record, list[str]()
+
+    def record(one: Told, site: Site) -> bytes:
+        told.append(one.uri)
+        return made(one, site)
+
+    edit(
+        folder / "catalogue" / "items.csv",
+        lambda text: text.replace("The burned shed", "The shed, burned"),
+    )
+    chosen = project.load(folder)
+    with monkeypatch.context() as patch:
+        patch.setattr(edm, "record", record)
+        options = pipeline.Options("2026-01-31T10:00:00Z", export=False)
+        assert pipeline.run(chosen, options, Silent()).release is not None
+
+    assert live(folder) == told_whole(chosen)
+    assert any(uri.endswith("/item-0110") for uri in told)
+    assert len(told) <= 3
+
+
 def test_a_changed_crosswalk_moves_every_record_of_its_format(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = state(folder)
     made = edm.record
     monkeypatch.setattr(edm, "record", lambda told, site: made(told, site) + b"<!-- new -->")
+    monkeypatch.setattr(fingerprint, "code", lambda: "another version of the code")
     number = run(folder)
     after = state(folder)
     of_edm = {row for (_, name), row in after.items() if name == "edm"}

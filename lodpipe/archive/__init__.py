@@ -4,12 +4,12 @@
 one transaction, `compare` tells two releases apart in words.
 """
 
-from lodpipe.archive.commit import Render, commit, lock, plan
+from lodpipe.archive.commit import commit, lock, plan
 from lodpipe.archive.compare import Change, compare
 from lodpipe.archive.harvest import Activity, Dissemination, Harvest, Slice
 from lodpipe.archive.hidden import names
 from lodpipe.archive.read import Archive, Document, Release
-from lodpipe.archive.renditions import DOCUMENTS, Rendition
+from lodpipe.archive.renditions import DOCUMENTS, Outgoing, Render, Rendition
 from lodpipe.archive.standing import forget_standing, read_standing, write_standing
 from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, remove
 from lodpipe.archive.writer import Plan, Stamp
@@ -22,6 +22,7 @@ __all__ = [
     "Dissemination",
     "Document",
     "Harvest",
+    "Outgoing",
     "Plan",
     "Release",
     "Removed",

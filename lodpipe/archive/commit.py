@@ -11,25 +11,15 @@ import socket
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
-from lodpipe.archive.read import Archive
-from lodpipe.archive.renditions import Rendition
+from lodpipe.archive.renditions import Render
 from lodpipe.archive.tables import connect, fault
 from lodpipe.archive.writer import Plan, ReleaseWriter, Stamp
 from lodpipe.errors import NotFinishedError
 from lodpipe.findings import Finding
 from lodpipe.parts import Made, Mark
 from lodpipe.records import LayoutRow
-
-
-@dataclass(frozen=True, slots=True)
-class Render:
-    """What makes the disseminations of a release, from the archive inside its transaction."""
-
-    formats: tuple[str, ...]
-    make: Callable[[Archive, int], Iterable[Rendition]]
 
 
 @contextmanager
@@ -160,20 +150,15 @@ def commit(
         db.execute("BEGIN IMMEDIATE")
         writer = ReleaseWriter(db, stamp)
         writer.documents(made, booked)
-        changed = writer.layout(layout) | writer.project_findings(findings) | booked.changes
-        newly_hidden = writer.end_missing(booked)
+        laid_out = writer.layout(layout)
+        changed = laid_out | writer.project_findings(findings) | booked.changes
+        changed |= writer.end_missing(booked)
         changed |= moved is not None and writer.renamed(moved)
-        rendered = render is not None and _render(render, writer, db)
-        if released := changed or newly_hidden or rendered or writer.first:
+        changed |= writer.renditions(render, None if laid_out else booked.differing())
+        if released := changed or writer.first:
             writer.stamp_release(stamp, visible)
         db.execute("COMMIT")
     return writer.release if released else None
-
-
-def _render(render: Render, writer: ReleaseWriter, db: sqlite3.Connection) -> bool:
-    """Write what harvesters get from the documents as they stand in the open transaction."""
-    made = render.make(Archive.over(db), writer.release)
-    return writer.renditions(made, render.formats)
 
 
 @contextmanager

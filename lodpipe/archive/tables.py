@@ -18,7 +18,7 @@ from pathlib import Path
 
 from lodpipe.errors import NotFinishedError, UsageError
 
-FORMAT = 3
+FORMAT = 4
 """Version of this schema, in `PRAGMA user_version`."""
 
 _SCHEMA = f"""
@@ -55,6 +55,7 @@ CREATE TABLE withdrawn(key TEXT PRIMARY KEY, kind TEXT NOT NULL, day TEXT NOT NU
 CREATE TABLE disseminations(
   uri TEXT NOT NULL, format TEXT NOT NULL, hash TEXT NOT NULL, release INTEGER NOT NULL,
   deleted INTEGER NOT NULL, to_release INTEGER, sets TEXT NOT NULL, body BLOB);
+CREATE TABLE told(uri TEXT PRIMARY KEY, seen BLOB NOT NULL, unsent BLOB) WITHOUT ROWID;
 CREATE INDEX disseminations_uri ON disseminations(uri, format, release);
 CREATE INDEX disseminations_release ON disseminations(format, release, uri);
 CREATE INDEX claims_document ON claims(document, key);

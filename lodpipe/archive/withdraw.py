@@ -98,6 +98,7 @@ def _remove(db: sqlite3.Connection, what: Withdrawal) -> Removed:
     _delete(db, "layout", "row", naming)
     _delete(db, "findings", "body", _pattern(what, names | titles))
     _forget(db, naming)
+    db.execute("DELETE FROM told")
     db.executemany("INSERT OR REPLACE INTO withdrawn VALUES(?,?,?)", what.lines)
     return Removed(removed, max(emptied, 0))
 

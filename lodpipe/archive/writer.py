@@ -2,13 +2,13 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Set
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import orjson
 
-from lodpipe.archive.renditions import DOCUMENTS, Rendition, Renditions
+from lodpipe.archive.renditions import DOCUMENTS, Render, Renditions
 from lodpipe.findings import Finding
 from lodpipe.parts import Made
 from lodpipe.parts.pack import pack_claim, pack_finding
@@ -57,6 +57,11 @@ class Plan:
         for uri in uris:
             chosen.put(uri, self.state(uri))
         return chosen
+
+    def differing(self) -> set[str]:
+        """Return the documents that differ in anything from the last release, if there is one."""
+        same = ("unchanged", "stopped")
+        return self.beside | {uri for uri, state in self.states.items() if state not in same}
 
     @property
     def changes(self) -> bool:
@@ -269,9 +274,16 @@ class ReleaseWriter:
             )
         return live != dict(moved)
 
-    def renditions(self, made: Iterable[Rendition], formats: Iterable[str]) -> bool:
-        """Write what is disseminated in some formats; returns whether any of it differs."""
-        return self._renditions.write(made, formats)
+    def renditions(self, render: Render | None, changed: Set[str] | None) -> bool:
+        """Write what is disseminated of the things that are told from what changed (None: of all).
+
+        Returns:
+            Whether any of it differs from the last release.
+        """
+        if render is None:
+            self._renditions.forget()
+            return False
+        return self._renditions.write(render, changed)
 
     def stamp_release(self, stamp: Stamp, visible: Callable[[], str] | None = None) -> None:
         """Write the row of the release itself; its instant is later than that of the one before.

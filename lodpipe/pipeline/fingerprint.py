@@ -12,6 +12,7 @@ from pathlib import Path
 from lodpipe import project
 from lodpipe.errors import NotFinishedError
 from lodpipe.pipeline.results import Options
+from lodpipe.pipeline.workshop import CONCEPTS
 from lodpipe.project import Project
 
 EXPORTED = "release.json"
@@ -55,6 +56,14 @@ def code() -> str:
                 digest.update(path.relative_to(folder).as_posix().encode() + path.read_bytes())
     for name in _libraries():
         digest.update(f"{name} {version(name)}\n".encode())
+    return digest.hexdigest()
+
+
+def publishing(chosen: Project) -> str:
+    """Return the hash of what a released document is told by: our code, settings, own concepts."""
+    digest = hashlib.sha256(code().encode())
+    for path in (chosen.folder / project.PROJECT_FILE, chosen.folder / CONCEPTS):
+        digest.update(path.read_bytes() if path.is_file() else b"")
     return digest.hexdigest()
 
 

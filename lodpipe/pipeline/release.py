@@ -4,6 +4,7 @@ import heapq
 import itertools
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from lodpipe import __version__, archive
@@ -15,6 +16,7 @@ from lodpipe.evidence import rows_of_images, rows_of_layout, rows_of_stays
 from lodpipe.findings import INFO, WARNING, Finding, at_least
 from lodpipe.parts import IndexReader, read_found, read_made, read_marks
 from lodpipe.pipeline.barrier import Barrier
+from lodpipe.pipeline.fingerprint import publishing
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.results import REPORT, Result
 from lodpipe.pipeline.workshop import Workshop
@@ -87,9 +89,9 @@ def settle(
             unsent: list[Finding] = []
             render = archive.Render(
                 harvest.formats_of(shop.project),
-                lambda opened, release: harvest.renditions(
-                    shop.project, shop.concepts, opened, release, unsent.append
-                ),
+                publishing(shop.project),
+                partial(harvest.renditions, shop.project, shop.concepts),
+                unsent.append,
             )
             result.release = archive.commit(
                 path, read_made([run.part]), chosen, stamp, findings, layout,

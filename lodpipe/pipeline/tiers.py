@@ -41,7 +41,9 @@ def tiers_of(project: Project) -> Tiers:
             raise UsageError("there is no release yet", hint="make one with `lodpipe run`")
         measured, unsent = dict[str, tiers.Measures](), dict[str, edm.Lack]()
         for thing in things(project, concepts, archive, latest.number):
-            key = key_of(site.base, thing.told.uri)
+            if thing.told is None:
+                continue
+            key = key_of(site.base, thing.uri)
             lacking = edm.lack(thing.told)
             if lacking:
                 unsent[key] = lacking

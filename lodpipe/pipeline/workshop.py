@@ -18,6 +18,8 @@ from lodpipe.read import Share
 from lodpipe.records import Record, Unreadable
 
 VOCAB = Path("mappings") / "vocab"
+CONCEPTS = VOCAB / "concepts.csv"
+"""Concepts of the project's own."""
 WHOLE = Share()
 
 EVIDENCE_SOURCES = {"people": "people.yaml", "places": "places.yaml", "sources": "sources.yaml"}
@@ -176,7 +178,7 @@ def _whole(
 
 def open_workshop(chosen: Project) -> Workshop:
     """Return the workshop of a project; UsageError or TermError when a table cannot be used."""
-    own = chosen.folder / VOCAB / "concepts.csv"
+    own = chosen.folder / CONCEPTS
     concepts = terms.concepts(*([own] if own.is_file() else []))
     dates = chosen.dates
     policy = Policy(
