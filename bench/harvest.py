@@ -1,10 +1,10 @@
-"""Serving: a whole harvest by a stock client, and reads of one document after another.
+"""Serving: a whole harvest by a stock client (`bench.load` has the reads of documents).
 
-    python -m bench.harvest [--records 100000] [--reads 4000] [--connections 64] [--workers 2]
+    python -m bench.harvest [--records 100000] [--page 100] [--workers 2]
 
-An archive of so many small Dublin Core records is made by hand; the demo in `sample/` is released
-for the reads. The server runs in processes of its own; CPU seconds of server and client are told
-apart, since on a shared machine the wall clock measures the neighbours.
+An archive of so many small Dublin Core records is made by hand. The server runs in processes of
+its own; CPU seconds of server and client are told apart, since on a shared machine the wall clock
+measures the neighbours. The parts of the list are as long as a project has them that says nothing.
 """
 
 import argparse
@@ -13,7 +13,6 @@ import resource
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 from pathlib import Path
 
@@ -29,23 +28,22 @@ DC = (
     '<dc:creator xml:lang="en">attributed to Mira Dolen</dc:creator><dc:date>1872-02</dc:date>'
     "<dc:identifier>" + BASE + "object/{0}</dc:identifier></oai_dc:dc>"
 )
-PROJECT = f"""
+PROJECT = """
 [site]
-base = "{BASE}"
+base = "{base}"
 name = {{en = "Highland Railway Library"}}
 contact = "library@example.org"
 [access]
 default = "open"
 [oai]
-page = 500
+page = {page}
 """
-FORMS = ("application/ld+json", "text/turtle")
 
 
-def made(folder: Path, records: int) -> None:
+def made(folder: Path, records: int, page: int) -> None:
     """Make a project with an archive of so many records."""
     (folder / "evidence").mkdir(parents=True)
-    (folder / "lodpipe.toml").write_text(PROJECT, encoding="utf-8")
+    (folder / "lodpipe.toml").write_text(PROJECT.format(base=BASE, page=page), encoding="utf-8")
     path = folder / "archive" / "archive.sqlite"
     instant = "2026-01-31T10:00:00Z"
     rows = (
@@ -89,9 +87,9 @@ class Server:
         return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
-def harvest(folder: Path, records: int, workers: int) -> None:
+def harvest(folder: Path, records: int, page: int, workers: int) -> None:
     """Measure one whole harvest by sickle."""
-    made(folder, records)
+    made(folder, records, page)
     server = Server(folder, 8_791, workers)
     begun, cpu = time.perf_counter(), time.process_time()
     count = sum(
@@ -105,62 +103,15 @@ def harvest(folder: Path, records: int, workers: int) -> None:
     )
 
 
-def reads(folder: Path, most: int, connections: int, workers: int) -> None:
-    """Measure reads of one document of the demo over many connections that stay open."""
-    subprocess.run(
-        [sys.executable, "-m", "lodpipe", "run", str(folder), "--no-export", "--now",
-         "2026-01-31T10:00:00Z"],
-        check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    for number, form in enumerate(FORMS):
-        server = Server(folder, 8_792 + number, workers)
-        took: list[float] = []
-
-        def read(server: Server = server, form: str = form, took: list[float] = took) -> None:
-            connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=30)
-            for _ in range(most // connections):
-                begun = time.perf_counter()
-                connection.request("GET", "/object/item-0101", headers={"Accept": form})
-                connection.getresponse().read()
-                took.append(time.perf_counter() - begun)
-
-        threads = [threading.Thread(target=read) for _ in range(connections)]
-        begun, cpu = time.perf_counter(), time.process_time()
-        for thread in threads:
-            thread.start()
-        for thread in threads:
-            thread.join()
-        wall, own = time.perf_counter() - begun, time.process_time() - cpu
-        used = server.stop()
-        took.sort()
-        print(
-            f"reads    {form}: {len(took) / wall:.0f} a second, p99 {took[-len(took) // 100] * 1e3:.0f} ms;"
-            f" CPU: client {own:.1f} s, server {used:.1f} s, {used / len(took) * 1e3:.2f} ms a read"
-        )
-
-
 def main() -> None:
     """Measure, and print a line for each."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--records", type=int, default=100_000)
-    parser.add_argument("--reads", type=int, default=4_000)
-    parser.add_argument("--connections", type=int, default=64)
+    parser.add_argument("--page", type=int, default=100)
     parser.add_argument("--workers", type=int, default=2)
     chosen = parser.parse_args()
-    sample = Path(__file__).parent.parent / "sample"
     with tempfile.TemporaryDirectory() as folder:
-        harvest(Path(folder) / "many", chosen.records, chosen.workers)
-        demo = Path(folder) / "demo"
-        demo.mkdir()
-        for path in sorted(sample.rglob("*")):
-            name = path.relative_to(sample)
-            if name.parts[0] in ("archive", "export"):
-                continue
-            if path.is_dir():
-                (demo / name).mkdir()
-            else:
-                (demo / name).write_bytes(path.read_bytes())
-        reads(demo, chosen.reads, chosen.connections, chosen.workers)
+        harvest(Path(folder) / "many", chosen.records, chosen.page, chosen.workers)
 
 
 if __name__ == "__main__":

@@ -23,7 +23,7 @@ from sickle import Sickle
 from lodpipe import pipeline, project
 from lodpipe.errors import UsageError
 from lodpipe.pipeline.progress import Silent
-from lodpipe.serve import Settings, create
+from lodpipe.serve import LIMITS, Settings, create, listening
 from lodpipe.serve.forms import LINKED_ART, NTRIPLES, TURTLE, chosen
 
 pytestmark = pytest.mark.loopback
@@ -59,7 +59,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     found = Served("", 0, folder)
     chosen_ = project.load(folder)
     settings = Settings(chosen_, pipeline.open_workshop(chosen_).concepts, lambda: found.now)
-    config = uvicorn.Config(create(settings), host="127.0.0.1", port=0, log_level="warning")
+    config = uvicorn.Config(create(settings), host="127.0.0.1", port=0, **LIMITS)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run)
     thread.start()
@@ -285,6 +285,8 @@ def hostile() -> Iterator[bytes]:
                     "latin-1"
                 )
     yield b"GET / HTTP/1.1\r\n" + b"A: " + b"b" * 200_000 + b"\r\n\r\n"
+    yield b"GET / HTTP/1.1\r\n" + b"A: b\r\n" * 4_000 + b"\r\n"
+    yield b"GET /" + b"a" * 17_000 + b" HTTP/1.1\r\nHost: x\r\n\r\n"
     yield b"\x16\x03\x01\x02\x00\x01\x00"
     yield b"GET /object/item-0101 HTTP/9.9\r\n\r\n"
     yield b"POST /oai HTTP/1.1\r\nHost: x\r\nContent-Length: 40000\r\n\r\n" + b"verb=x&" * 5_714
@@ -306,6 +308,50 @@ def test_hostile_requests_never_break_it(served: Served) -> None:
     assert len(every) >= 500
     assert answered >= 480
     assert served.get(ITEM).status_code == 200
+
+
+SLOW = [
+    (b"", b"408"),
+    (b"GET /object/item-0101", b"408"),
+    (b"GET /object/item-0101 HTTP/1.1\r\nHost: x\r\n", b"408"),
+    (b"POST /oai HTTP/1.1\r\nHost: x\r\nContent-Length: 20\r\n\r\nverb=", b"408"),
+    (b"GET /health HTTP/1.1\r\nHost: x\r\n\r\nGET /health HTTP/1.1\r\nHo", b"200"),
+]
+
+
+@pytest.mark.parametrize(("sent", "status"), SLOW)
+def test_who_sends_a_byte_now_and_then_keeps_no_place(
+    served: Served, monkeypatch: pytest.MonkeyPatch, sent: bytes, status: bytes
+) -> None:
+    monkeypatch.setattr(listening, "REQUEST_SECONDS", 0.4)
+    begun, found = time.monotonic(), b""
+    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as connection:
+        connection.sendall(sent)
+        for _ in range(20):
+            time.sleep(0.1)
+            try:
+                connection.sendall(b"x" if sent else b"")
+            except ConnectionError:
+                break
+        try:
+            while chunk := connection.recv(65_536):
+                found += chunk
+        except ConnectionError:
+            pass
+
+    assert found[9:12] in (status, b"")  # a byte after the end may take the answer with it
+    assert time.monotonic() - begun < 4
+
+
+@pytest.mark.parametrize(
+    "head", [b"A: " + b"b" * 20_000, b"A: b\r\n" * 4_000 + b"A: b", b"A: " + b"b" * 200_000]
+)
+def test_the_head_of_a_request_has_a_limit(served: Served, head: bytes) -> None:
+    try:
+        status, _ = raw(served, b"GET /health HTTP/1.1\r\nHost: x\r\n" + head + b"\r\n\r\n")
+    except ConnectionError:
+        status = 431  # closed before all of it was sent
+    assert status == 431
 
 
 def test_a_project_without_a_mail_address_is_not_served(tmp_path: Path) -> None:

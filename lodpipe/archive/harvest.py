@@ -66,6 +66,13 @@ class Harvest:
     def __init__(self, archive: Archive) -> None:
         self._db = archive.connection
 
+    def commits(self) -> int:
+        """Return a number that every commit of somebody else changes, for this connection alone.
+
+        https://www.sqlite.org/pragma.html#pragma_data_version
+        """
+        return int(self._db.execute("PRAGMA data_version").fetchone()[0])
+
     def instants(self) -> dict[int, str]:
         """Return the instant from which each release is visible, by its number, oldest first."""
         rows = self._db.execute("SELECT release, visible_from FROM releases ORDER BY release")

@@ -10,6 +10,7 @@ FOR = {
     "anyio": "lodpipe serve",
     "click": "commands",
     "google-re2": "patterns in mappings",
+    "httptools": "lodpipe serve",
     "jinja2": "pages of the site",
     "lxml": "XML sources, EDM and OAI-PMH",
     "msgspec": "lodpipe.toml",
@@ -29,6 +30,7 @@ FOR = {
     "starlette": "lodpipe serve",
     "uritemplate": "addresses in mappings",
     "uvicorn": "lodpipe serve",
+    "uvloop": "lodpipe serve, fast",
     "zstandard": "dumps",
 }
 """What is missing when a package is missing."""

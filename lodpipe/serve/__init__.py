@@ -4,6 +4,6 @@ Listens on this machine only unless told otherwise; put a web server before it t
 """
 
 from lodpipe.serve.app import Settings, create
-from lodpipe.serve.listening import listen
+from lodpipe.serve.listening import LIMITS, listen
 
-__all__ = ["Settings", "create", "listen"]
+__all__ = ["LIMITS", "Settings", "create", "listen"]

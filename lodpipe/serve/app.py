@@ -1,16 +1,12 @@
 """The application: which address is answered by what. No state but the archive's path."""
 
 import hashlib
-import threading
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from email.utils import format_datetime, parsedate_to_datetime
 from functools import partial
-from pathlib import Path
 from urllib.parse import parse_qsl, urlsplit
 
-import anyio.to_thread
 import orjson
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -19,30 +15,24 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
+from starlette.types import ASGIApp
 
-from lodpipe.archive import Archive, Harvest
+from lodpipe.archive import Archive, Document, Harvest
 from lodpipe.errors import LodpipeError, UsageError
 from lodpipe.iris import document_iri
 from lodpipe.project import Project
 from lodpipe.publish import gone, iiif
 from lodpipe.publish.harvest import about, changes, formats_of, oai
 from lodpipe.publish.harvest.dataset import MAIL
-from lodpipe.publish.site.settings import path_of
 from lodpipe.serve import documents, files
-from lodpipe.serve.forms import HTML, LINKED_ART, NTRIPLES, TURTLE, chosen
+from lodpipe.serve.front import KEEP, Front
+from lodpipe.serve.reading import COMMON, Reader, http_date, is_known
+from lodpipe.serve.threads import Threads
 from lodpipe.terms import Concepts
 
 METHODS = ["GET", "HEAD", "OPTIONS"]
 MOST_QUERY = 8_000
 MOST_BODY = 16_000
-SECONDS = 30.0
-"""Longest that an answer may take."""
-COMMON = {
-    "Access-Control-Allow-Origin": "*",
-    "Access-Control-Expose-Headers": "ETag, Last-Modified, Link, Memento-Datetime",
-    "X-Content-Type-Options": "nosniff",
-}
-FORMS = (LINKED_ART, TURTLE, NTRIPLES)
 OAI_FORMATS = ("oai_dc", "edm")
 
 
@@ -55,7 +45,7 @@ class Settings:
     clock: Callable[[], str] = lambda: datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def create(settings: Settings) -> Starlette:
+def create(settings: Settings) -> ASGIApp:
     """Return the application.
 
     Raises:
@@ -67,9 +57,9 @@ def create(settings: Settings) -> Starlette:
             f"`{project.site.contact}` is no mail address: harvesters are told whom to write to",
             hint='write `[site] contact = "data@..."`',
         )
-    archives = _Archives(project.archive)
-    archives.get()
-    desk = _Desk(settings, documents.Writer.of(project, settings.concepts), archives)
+    Archive(project.archive).close()  # what is wrong with it shows before anything listens
+    threads = Threads(project.archive)
+    desk = _Desk(settings, Reader.of(project, settings.concepts), threads)
     below = urlsplit(project.site.base).path
     routes = [
         Route(f"{below}health", desk.answer(desk.health), methods=METHODS),
@@ -79,15 +69,16 @@ def create(settings: Settings) -> Starlette:
         Route(below + "{path:path}", desk.answer(desk.thing), methods=METHODS),
     ]
     handlers = {HTTPException: _refused, LodpipeError: _failed, Exception: _failed}
-    return Starlette(
+    app = Starlette(
         routes=routes,
         middleware=[Middleware(GZipMiddleware, minimum_size=600)],
         exception_handlers=handlers,  # type: ignore[arg-type]
     )
+    return Front(app, desk.reader, settings.clock)
 
 
 async def _refused(request: Request, error: HTTPException) -> Response:
-    return _plain(error.status_code, str(error.detail))
+    return _plain(error.status_code, str(error.detail), error.headers)
 
 
 async def _failed(request: Request, error: Exception) -> Response:
@@ -95,33 +86,17 @@ async def _failed(request: Request, error: Exception) -> Response:
     return _plain(500, "something went wrong on this side")
 
 
-def _plain(status: int, words: str) -> Response:
-    return Response(f"{words}\n", status, COMMON, "text/plain; charset=utf-8")
-
-
-class _Archives(threading.local):
-    """One open archive a thread: opening one takes longer than most answers."""
-
-    def __init__(self, path: Path) -> None:
-        self._path = path
-        self._opened: Archive | None = None
-        self._file = -1
-
-    def get(self) -> Archive:
-        """Return the archive of this thread, opened anew where another file has its name now."""
-        file = self._path.stat().st_ino if self._path.is_file() else -1
-        if self._opened is None or file != self._file:
-            if self._opened is not None:
-                self._opened.close()
-            self._opened, self._file = Archive(self._path), file
-        return self._opened
+def _plain(status: int, words: str, headers: Mapping[str, str] | None = None) -> Response:
+    return Response(
+        f"{words}\n", status, {**COMMON, **(headers or {})}, "text/plain; charset=utf-8"
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class _Desk:
     settings: Settings
-    writer: documents.Writer
-    archives: "_Archives"
+    reader: Reader
+    threads: Threads
 
     def answer(
         self, make: Callable[[Request, Archive], Response]
@@ -133,7 +108,7 @@ class _Desk:
                 return _options()
             if len(request.url.query) > MOST_QUERY:
                 raise HTTPException(414, "the query is too long")
-            return await _in_time(partial(self._with_archive, make, request))
+            return await self.threads.ask(partial(make, request))
 
         return handler
 
@@ -150,18 +125,9 @@ class _Desk:
             arguments = parse_qsl(query, keep_blank_values=True, max_num_fields=20)
         except ValueError:
             raise HTTPException(400, "too many arguments") from None
-        return await _in_time(
-            partial(self._with_archive, partial(self._harvested, arguments), request)
-        )
+        return await self.threads.ask(partial(self._harvested, arguments))
 
-    def _with_archive(
-        self, make: Callable[[Request, Archive], Response], request: Request
-    ) -> Response:
-        return make(request, self.archives.get())
-
-    def _harvested(
-        self, arguments: list[tuple[str, str]], request: Request, archive: Archive
-    ) -> Response:
+    def _harvested(self, arguments: list[tuple[str, str]], archive: Archive) -> Response:
         project, now = self.settings.project, self.settings.clock()
         harvest = Harvest(archive)
         formats = [name for name in OAI_FORMATS if name in formats_of(project)]
@@ -223,7 +189,7 @@ class _Desk:
         release = self._release(request, Harvest(archive))
         found = documents.look_up(archive, base + path, release)
         if found.document:
-            return self._document(request, archive, found, release)
+            return self._document(request, archive, found.document, release)
         if found.moved_to:
             return Response(b"", 301, {**COMMON, "Location": found.moved_to})
         if found.gone_since:
@@ -236,52 +202,28 @@ class _Desk:
         return FileResponse(file[0], 200, COMMON, file[1])
 
     def _document(
-        self, request: Request, archive: Archive, found: documents.Found, release: int
+        self, request: Request, archive: Archive, document: Document, release: int
     ) -> Response:
-        document = found.document
-        assert document is not None
-        page = self._page(document.uri) if "at" not in request.query_params else None
-        forms = (*FORMS, HTML) if page else FORMS
-        form = chosen(request.headers.get("accept", ""), forms)
-        if form is HTML and page:
-            return FileResponse(page, 200, {**COMMON, "Vary": "Accept"}, HTML.media_type)
-        if form is None:
-            names = ", ".join(one.accepted[0] for one in forms)
+        accept, memento = request.headers.get("accept", ""), "at" in request.query_params
+        answer = self.reader.answer(archive, document, accept, release, memento=memento)
+        if answer is None:
+            forms = self.reader.forms(document, memento=memento)
+            names = ", ".join(form.accepted[0] for form in forms)
             raise HTTPException(406, f"there is no such form; there are {names}")
-        # triples also tell of premises, which may change while the document does not
-        plain = form is LINKED_ART
-        changed = found.changed if plain else Harvest(archive).instants()[release]
-        tag = document.hash[:24] if plain else f"{document.hash[:24]}-{release}"
-        headers = {
-            **COMMON,
-            "Vary": "Accept",
-            "ETag": f'"{tag}-{form.name}"',
-            "Last-Modified": _http_date(changed),
-            "Link": f'<{document.uri}>; rel="canonical"',
-        }
-        if "at" in request.query_params:
-            headers["Memento-Datetime"] = _http_date(found.changed)
-        if _is_known(request, headers, changed):
-            return Response(b"", 304, headers)
-        body = self.writer.body(document, form, archive, release)
-        return Response(body, 200, headers, form.media_type)
-
-    def _page(self, uri: str) -> Path | None:
-        """Return the page for readers of a document, where the export has one."""
-        project = self.settings.project
-        found = files.file_of(
-            project.folder / project.export.folder, path_of(project.site.base, uri)
-        )
-        return found[0] if found else None
+        if not memento and (keep := request.scope.get(KEEP)):
+            keep(answer)
+        if answer.is_known(request.headers):
+            return Response(b"", 304, answer.headers)
+        return Response(answer.body, 200, answer.headers)
 
     def _json(self, request: Request, tree: object, instant: str) -> Response:
         body = orjson.dumps(tree, option=orjson.OPT_APPEND_NEWLINE)
         headers = {
             **COMMON,
             "ETag": f'"{hashlib.sha256(body).hexdigest()[:24]}"',
-            "Last-Modified": _http_date(instant),
+            "Last-Modified": http_date(instant),
         }
-        if _is_known(request, headers, instant):
+        if is_known(headers["ETag"], instant, request.headers):
             return Response(b"", 304, headers)
         return Response(body, 200, headers, "application/ld+json")
 
@@ -311,14 +253,6 @@ def _set_names(project: Project, archive: Archive, release: int) -> dict[str, st
     return names
 
 
-async def _in_time(make: Callable[[], Response]) -> Response:
-    try:
-        with anyio.fail_after(SECONDS):
-            return await anyio.to_thread.run_sync(make, abandon_on_cancel=True)
-    except TimeoutError:
-        raise HTTPException(503, "the answer takes too long") from None
-
-
 async def _form(request: Request) -> str:
     """Return the body of a form, as a query string."""
     body = bytearray()
@@ -342,21 +276,6 @@ def _options() -> Response:
     return Response(b"", 204, headers)
 
 
-def _is_known(request: Request, headers: dict[str, str], instant: str) -> bool:
-    """Whether the client has this already (RFC 9110, section 13.2.2)."""
-    tags = request.headers.get("if-none-match")
-    if tags is not None:
-        known = [tag.strip().removeprefix("W/") for tag in tags.split(",")]
-        return headers["ETag"] in known or "*" in known
-    since = request.headers.get("if-modified-since")
-    if not since:
-        return False
-    try:
-        return datetime.fromisoformat(instant) <= parsedate_to_datetime(since)
-    except (ValueError, TypeError):
-        return False
-
-
 def _instant(text: str) -> str:
     """Return the end of a day, or an instant, in UTC."""
     try:
@@ -367,7 +286,3 @@ def _instant(text: str) -> str:
         moment = moment.replace(hour=23, minute=59, second=59)
     moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def _http_date(instant: str) -> str:
-    return format_datetime(datetime.fromisoformat(instant).astimezone(UTC), usegmt=True)

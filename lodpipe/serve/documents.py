@@ -1,5 +1,6 @@
 """Documents of a release in every form, and what stands for those that are no longer there."""
 
+import threading
 from dataclasses import dataclass, field
 
 import pyoxigraph
@@ -10,8 +11,6 @@ from lodpipe.publish import nquads
 from lodpipe.serve.forms import LINKED_ART, TURTLE, Form
 from lodpipe.terms import Concepts
 
-MOST_KEPT = 1_000
-"""Documents in RDF that a process remembers."""
 PREFIXES = {
     "crm": "http://www.cidoc-crm.org/cidoc-crm/",
     "la": "https://linked.art/ns/terms/",
@@ -55,10 +54,10 @@ def look_up(archive: Archive, uri: str, release: int) -> Found:
 
 @dataclass(frozen=True, slots=True)
 class Writer:
-    """Writes documents in their forms, and remembers the last ones: making RDF takes time."""
+    """Writes documents in their forms."""
 
-    triples: nquads.Writer
-    _made: dict[tuple[str, str, int, str], bytes] = field(default_factory=dict)
+    _rdf: nquads.Writer
+    _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @classmethod
     def of(cls, project: Project, concepts: Concepts) -> "Writer":
@@ -69,16 +68,6 @@ class Writer:
         """Return a document in a form."""
         if form is LINKED_ART:
             return document.body
-        key = (document.uri, document.hash, release, form.name)
-        body = self._made.get(key)
-        if body is None:
-            body = self._rdf(document, form, archive, release)
-            if len(self._made) >= MOST_KEPT:
-                self._made.clear()
-            self._made[key] = body
-        return body
-
-    def _rdf(self, document: Document, form: Form, archive: Archive, release: int) -> bytes:
         triples = self._triples(document, archive, release)
         if form is not TURTLE:
             return triples
@@ -91,7 +80,9 @@ class Writer:
 
     def _triples(self, document: Document, archive: Archive, release: int) -> bytes:
         claims = (claim for _, claim in archive.claims(release, document.uri))
-        lines = self.triples.triples(document.body, nquads.premises_of(claims))
+        premises = nquads.premises_of(claims)
+        with self._lock:  # the emitter compiles as it goes, and not for two threads at once
+            lines = self._rdf.triples(document.body, premises)
         return "".join(f"{line}\n" for line in lines).encode()
 
 
