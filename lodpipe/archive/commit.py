@@ -129,7 +129,7 @@ def commit(
     """Write the next release in one transaction.
 
     Args:
-        made: the documents of this run, in URI order.
+        made: the documents of this run that may differ from the last release, in URI order.
         booked: the plan that was made from the same documents.
         findings: those of the project as a whole, which belong to no document.
         layout: every layout row that may leave the house.

@@ -18,7 +18,7 @@ def read_standing(archive: Path) -> dict[str, Any]:
         kept = orjson.loads((archive.parent / FILE).read_bytes())
     except (OSError, orjson.JSONDecodeError):
         return {}
-    if not isinstance(kept, dict) or kept.get("archive") != _mark_of(archive):
+    if not isinstance(kept, dict) or kept.get("archive") != mark_of(archive):
         return {}
     return kept
 
@@ -30,7 +30,7 @@ def write_standing(archive: Path, standing: dict[str, Any]) -> None:
     """
     path = archive.parent / FILE
     half = path.with_suffix(".part")
-    body = orjson.dumps({**standing, "archive": _mark_of(archive)}, option=orjson.OPT_SORT_KEYS)
+    body = orjson.dumps({**standing, "archive": mark_of(archive)}, option=orjson.OPT_SORT_KEYS)
     with contextlib.suppress(OSError):
         half.write_bytes(body)
         half.replace(path)
@@ -42,7 +42,7 @@ def forget_standing(archive: Path) -> None:
         (archive.parent / FILE).unlink()
 
 
-def _mark_of(archive: Path) -> list[int]:
+def mark_of(archive: Path) -> list[int]:
     """Return what tells the file of an archive from what it was or will be."""
     try:
         stat = archive.stat()

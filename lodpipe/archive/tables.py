@@ -12,11 +12,11 @@ release which was announced outlives a power cut. WAL would be no faster for one
 run, and it cannot be read where nothing may be written.
 """
 
-import os
 import sqlite3
 from pathlib import Path
 
 from lodpipe.errors import NotFinishedError, UsageError
+from lodpipe.parts.pack import sync_folder
 
 FORMAT = 4
 """Version of this schema, in `PRAGMA user_version`."""
@@ -129,15 +129,6 @@ def _create(path: Path) -> None:
         db.close()
     half.replace(path)
     sync_folder(path.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """Wait until the names in a folder are on disk."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def fault(path: Path, error: sqlite3.Error | OSError) -> NotFinishedError:

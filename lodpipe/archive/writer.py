@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 import orjson
 
 from lodpipe.archive.renditions import DOCUMENTS, Render, Renditions
+from lodpipe.errors import NotFinishedError
 from lodpipe.findings import Finding
 from lodpipe.parts import Made
 from lodpipe.parts.pack import pack_claim, pack_finding
@@ -94,10 +95,19 @@ class ReleaseWriter:
         self._renditions = Renditions(db, self.release)
 
     def documents(self, made: Iterable[Made], booked: Plan) -> None:
-        """Write every document that is new or changed, and what stands beside it."""
+        """Write every document that is new or changed, and what stands beside it.
+
+        Args:
+            made: at least those that differ from the last release in anything.
+
+        Raises:
+            NotFinishedError: one that is booked as new or changed is not among them.
+        """
+        missing = booked.counts["new"] + booked.counts["changed"]
         for new in made:
             state = booked.state(new.uri)
             if state in ("new", "changed"):
+                missing -= 1
                 self._end("documents", new.uri)
                 self._db.execute(
                     "INSERT INTO documents VALUES(?,?,NULL,?,?,?,?,?)",
@@ -121,6 +131,11 @@ class ReleaseWriter:
             if state in ("new", "changed") or new.uri in booked.beside:
                 self._beside(new, stopped=state == "stopped")
             self._trace(new)
+        if missing:
+            raise NotFinishedError(
+                f"the books do not balance: {missing} documents to be released were not made",
+                hint="this is a fault of lodpipe, please report it; nothing was released",
+            )
 
     def _beside(self, new: Made, *, stopped: bool) -> None:
         self._end_beside(new.uri)

@@ -6,6 +6,7 @@ from lodpipe.assemble.house import (
     called_for,
     house_documents,
     house_iris,
+    house_prefixes,
     named_after,
 )
 from lodpipe.assemble.links import Picture, link
@@ -29,6 +30,7 @@ __all__ = [
     "homeless",
     "house_documents",
     "house_iris",
+    "house_prefixes",
     "link",
     "named_after",
     "place_claims",

@@ -32,8 +32,13 @@ _GROUP_TERMS = {
 def house_iris(tree: Tree, base: str) -> set[str]:
     """Return the IRIs in a document that house documents may have to be made for."""
     found: set[str] = set()
-    _gather(tree, (base + VOCAB, base + UNIDENTIFIED), found)
+    _gather(tree, house_prefixes(base), found)
     return found
+
+
+def house_prefixes(base: str) -> tuple[str, ...]:
+    """Return what the IRIs of house documents begin with that finished documents may name."""
+    return base + VOCAB, base + UNIDENTIFIED
 
 
 def _gather(node: Tree, prefixes: tuple[str, ...], found: set[str]) -> None:

@@ -1,8 +1,9 @@
 """The index of one run, which the barrier writes and pass 2 reads."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,7 @@ from lodpipe.records import Claim, Entry, Image, Input, TraceEntry, Tree
 
 _INDEX = """
 CREATE TABLE entry(uri TEXT PRIMARY KEY, type TEXT, label TEXT, parents BLOB, shows BLOB,
-                   roles BLOB) WITHOUT ROWID;
+                   roles BLOB, hash BLOB, row BLOB) WITHOUT ROWID;
 CREATE TABLE united(uri TEXT PRIMARY KEY, tree BLOB, trace BLOB, beside BLOB) WITHOUT ROWID;
 CREATE TABLE claim(document TEXT, key TEXT, body BLOB);
 CREATE TABLE picture(thing TEXT, side TEXT, capture TEXT, file TEXT, service TEXT, width INTEGER,
@@ -78,17 +79,12 @@ class IndexWriter:
                 [pack_finding(finding) for finding in united.findings],
             ]
         )
-        trace = Trail(united.trace).packed()
-        self._united.append((united.uri, orjson.dumps(united.tree), trace, beside))
+        row = (orjson.dumps(united.tree), Trail(united.trace).packed(), beside)
+        known = (orjson.dumps(entry.parents), orjson.dumps(entry.shows), orjson.dumps(entry.roles))
+        said = orjson.dumps([entry.type, entry.label])
+        self._united.append((united.uri, *row))
         self._entries.append(
-            (
-                entry.uri,
-                entry.type,
-                entry.label,
-                orjson.dumps(entry.parents),
-                orjson.dumps(entry.shows),
-                orjson.dumps(entry.roles),
-            )
+            (entry.uri, entry.type, entry.label, *known, _hash(said, *known), _hash(*row))
         )
         if len(self._united) >= ROWS_AT_ONCE:
             self.flush()
@@ -114,7 +110,7 @@ class IndexWriter:
                 "INSERT OR IGNORE INTO picture VALUES(?,?,?,?,?,?,?)", self._pictures
             )
             self._db.executemany("INSERT INTO united VALUES(?,?,?,?)", self._united)
-            self._db.executemany("INSERT INTO entry VALUES(?,?,?,?,?,?)", self._entries)
+            self._db.executemany("INSERT INTO entry VALUES(?,?,?,?,?,?,?,?)", self._entries)
         self._united, self._entries, self._pictures = [], [], []
 
     def close(self) -> None:
@@ -145,6 +141,15 @@ class IndexReader:
         """Yield what is known of every document, in URI order."""
         for row in self._db.execute("SELECT * FROM entry ORDER BY uri"):
             yield _entry(row)
+
+    def uris(self) -> Iterator[str]:
+        """Yield the IRI of every document, in order."""
+        for (uri,) in self._db.execute("SELECT uri FROM entry ORDER BY uri"):
+            yield uri
+
+    def claims(self) -> Iterator[tuple[str, bytes]]:
+        """Yield every claim, packed, with the document that it goes into, in order."""
+        yield from self._db.execute("SELECT document, body FROM claim ORDER BY document, key")
 
     def parents(self) -> dict[str, tuple[str, ...]]:
         """Return what each document is part of, for those that are part of anything."""
@@ -189,13 +194,15 @@ class IndexReader:
                 waiting = cursor.fetchone()
             yield _stored(row), mine
 
-    def document(self, uri: str) -> tuple[Stored, list[Claim]] | None:
-        """Return one united document with the claims that go into it."""
-        row = self._db.execute("SELECT * FROM united WHERE uri = ?", (uri,)).fetchone()
-        if row is None:
-            return None
-        claims = self._db.execute("SELECT body FROM claim WHERE document = ? ORDER BY key", (uri,))
-        return _stored(row), [unpack_claim(body) for (body,) in claims]
+    def some(self, uris: Iterable[str]) -> Iterator[tuple[Stored, list[Claim]]]:
+        """Yield some united documents with the claims that go into them, in the order given."""
+        for uri in uris:
+            row = self._db.execute("SELECT * FROM united WHERE uri = ?", (uri,)).fetchone()
+            if row is not None:
+                claims = self._db.execute(
+                    "SELECT body FROM claim WHERE document = ? ORDER BY key", (uri,)
+                )
+                yield _stored(row), [unpack_claim(body) for (body,) in claims]
 
     def pictures_of(self, thing: str) -> list[Image]:
         """Return the pictures of a thing that lies nowhere, in the order of the layout."""
@@ -215,8 +222,15 @@ class IndexReader:
         self._db.close()
 
 
+def _hash(*parts: bytes) -> bytes:
+    digest = blake2b(digest_size=16)
+    for part in parts:
+        digest.update(part)
+    return digest.digest()
+
+
 def _entry(row: tuple[Any, ...]) -> Entry:
-    uri, type_, label, parents, shows, roles = row
+    uri, type_, label, parents, shows, roles, *_ = row
     return Entry(
         uri,
         type_,

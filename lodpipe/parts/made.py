@@ -4,9 +4,10 @@ import hashlib
 import heapq
 import re
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field, replace
+from functools import cache
 from operator import attrgetter
 from pathlib import Path
 from typing import Any
@@ -20,11 +21,9 @@ from lodpipe.records import Claim
 _MADE = """
 CREATE TABLE made(uri TEXT PRIMARY KEY, kind TEXT, owner TEXT, hash TEXT, stopped INTEGER,
                   beside TEXT, body BLOB, trace BLOB, inputs BLOB, findings BLOB, focus BLOB,
-                  claims BLOB, verdicts BLOB);
+                  claims BLOB, verdicts BLOB, names TEXT, made_beside BLOB, again INTEGER,
+                  why BLOB);
 """
-
-_IDS = re.compile(r'"id":"([^"#]+)')
-"""The document that a node names, in the bytes of a document of ours."""
 
 
 @dataclass(slots=True)
@@ -32,7 +31,10 @@ class Made:
     """One document as pass 2 leaves it, with everything that stands beside it.
 
     `stopped` says that a finding at the gate holds it back; `inputs` are (kind, key, hash);
-    `verdicts` are JSON values by the key of the claim.
+    `verdicts` are JSON values by the key of the claim. `names` are the documents that it names or
+    that were looked up for it, itself left out; `made_beside` what it was made from beside its row
+    of the index, as hashes by kind in JSON; `why` it was made in this run. `again`: it has to be
+    made in the next run whatever that finds.
     """
 
     uri: str
@@ -47,6 +49,10 @@ class Made:
     focus: dict[str, int] = field(default_factory=dict)
     claims: list[Claim] = field(default_factory=list)
     verdicts: dict[str, Any] = field(default_factory=dict)
+    names: set[str] = field(default_factory=set)
+    made_beside: bytes = b"{}"
+    again: bool = False
+    why: list[list[str]] = field(default_factory=list)
 
     def mark(self) -> "Mark":
         """Return what tells this document from the same one in another release."""
@@ -95,46 +101,37 @@ class MadeWriter:
                 orjson.dumps(made.focus, option=orjson.OPT_SORT_KEYS),
                 orjson.dumps(made.claims),
                 orjson.dumps(made.verdicts),
+                "\n".join(sorted(made.names)),
+                made.made_beside,
+                made.again,
+                orjson.dumps(made.why),
             )
             for made in batch
         ]
         with self._db:
             self._db.executemany(
-                "INSERT OR REPLACE INTO made VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)", rows
+                "INSERT OR REPLACE INTO made VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", rows
             )
-
-    def naming(self, uris: Set[str]) -> list[str]:
-        """Return the documents that point at one of these, themselves left out."""
-        if not uris:
-            return []
-        rows = self._db.execute("SELECT uri, body FROM made ORDER BY uri")
-        return [
-            uri
-            for uri, body in rows
-            if not uris.isdisjoint(set(_IDS.findall(body.decode())) - {uri})
-        ]
 
     def close(self) -> None:
         """Close the part file."""
         self._db.close()
 
 
+def named_in(body: bytes, base: str) -> set[str]:
+    """Return the documents below base that the nodes of a document name, itself among them."""
+    return {iri.decode() for iri in _ids(base).findall(body)}
+
+
+@cache
+def _ids(base: str) -> re.Pattern[bytes]:
+    return re.compile(rb'"id":"(' + re.escape(base.encode()) + rb'[^"#]+)')
+
+
 def read_made(paths: Iterable[Path]) -> Iterator[Made]:
     """Yield the documents of all part files of pass 2, in URI order."""
     with _opened(paths) as dbs:
         yield from heapq.merge(*(_made_rows(db) for db in dbs), key=attrgetter("uri"))
-
-
-def read_found(paths: Iterable[Path]) -> Iterator[Made]:
-    """Yield of each document only what it is, what shapes met in it, and what was found."""
-    with _opened(paths) as dbs:
-        yield from heapq.merge(*(_found_rows(db) for db in dbs), key=attrgetter("uri"))
-
-
-def read_marks(paths: Iterable[Path]) -> Iterator[Mark]:
-    """Yield only what tells documents apart, in URI order."""
-    with _opened(paths) as dbs:
-        yield from heapq.merge(*(_mark_rows(db) for db in dbs), key=attrgetter("uri"))
 
 
 @contextmanager
@@ -146,7 +143,7 @@ def _opened(paths: Iterable[Path]) -> Iterator[list[sqlite3.Connection]]:
 def _made_rows(db: sqlite3.Connection) -> Iterator[Made]:
     for row in db.execute("SELECT * FROM made ORDER BY uri"):
         uri, kind, owner, hash_, stopped, _, body, trace, *rest = row
-        inputs, findings, focus, claims, verdicts = rest
+        inputs, findings, focus, claims, verdicts, *_ = rest
         yield Made(
             uri,
             kind,
@@ -161,18 +158,3 @@ def _made_rows(db: sqlite3.Connection) -> Iterator[Made]:
             [unpack_claim(orjson.dumps(claim)) for claim in orjson.loads(claims)],
             orjson.loads(verdicts),
         )
-
-
-def _found_rows(db: sqlite3.Connection) -> Iterator[Made]:
-    for uri, kind, owner, focus, findings in db.execute(
-        "SELECT uri, kind, owner, focus, findings FROM made ORDER BY uri"
-    ):
-        found = [unpack_finding(values) for values in orjson.loads(findings)]
-        yield Made(uri, kind, owner, findings=found, focus=orjson.loads(focus))
-
-
-def _mark_rows(db: sqlite3.Connection) -> Iterator[Mark]:
-    for uri, hash_, stopped, beside in db.execute(
-        "SELECT uri, hash, stopped, beside FROM made ORDER BY uri"
-    ):
-        yield Mark(uri, hash_, bool(stopped), beside)

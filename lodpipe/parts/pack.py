@@ -1,6 +1,7 @@
 """How what stages hand over lies in a part file: plain JSON, places written once."""
 
 import hashlib
+import os
 import shutil
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
@@ -126,6 +127,15 @@ def work_folder(path: Path) -> Iterator[None]:
         ) from error
     finally:
         shutil.rmtree(path, ignore_errors=True)
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the names in a folder are on disk."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def create(path: Path, schema: str) -> sqlite3.Connection:

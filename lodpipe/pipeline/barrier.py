@@ -21,7 +21,6 @@ from lodpipe.assemble import (
     called_for,
     fill,
     house_documents,
-    house_iris,
     link,
     place_claims,
     sessions,
@@ -31,11 +30,11 @@ from lodpipe.nodes import Nodes
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
 from lodpipe.pipeline.about import by_document, in_circles
 from lodpipe.pipeline.access import Restricted, restricted, reviews_due, words_of
-from lodpipe.pipeline.alone import left_alone, pointed_at
+from lodpipe.pipeline.alone import pointed_at
 from lodpipe.pipeline.back import place_of
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.grounds import tell_grounds
-from lodpipe.pipeline.known import Visible, entry_of, references
+from lodpipe.pipeline.known import Visible, entry_of
 from lodpipe.pipeline.leaving import layout_that_may_leave, things_showing
 from lodpipe.pipeline.leaving_claims import claims_that_may_leave, facts_that_may_leave
 from lodpipe.pipeline.notices import put_notices
@@ -80,7 +79,6 @@ class Barrier:
         showing: what is not withheld itself, and has something withheld on its pictures.
         about: findings of the evidence and of the barrier, by the document that they are about.
         sessions, brought: what claims need of documents other than their own.
-        house: IRIs of the documents that pass 2 made although no source has them.
     """
 
     aspects: Aspects
@@ -93,7 +91,6 @@ class Barrier:
     findings: list[Finding] = field(default_factory=list)
     sessions: dict[str, str] = field(default_factory=dict)
     brought: Mapping[str, Sequence[Brought]] = field(default_factory=dict)
-    house: set[str] = field(default_factory=set)
     about: dict[str, list[Finding]] = field(default_factory=dict)
     verdicts: dict[str, dict[str, Any]] = field(default_factory=dict)
     told: evidence.Evidence = field(default_factory=evidence.Evidence)
@@ -109,27 +106,30 @@ class Barrier:
     moved: dict[str, str] = field(default_factory=dict)
     alone: frozenset[str] = frozenset()
 
-    def finished(self, shop: Workshop, index: IndexReader) -> Iterator[tuple[Made, Tree]]:
-        """Yield every document that may be seen, finished, with what stands beside it.
+    def finished(
+        self, shop: Workshop, index: IndexReader, uris: Iterable[str] | None = None
+    ) -> Iterator[tuple[Made, Tree]]:
+        """Yield documents that may be seen, finished, with what stands beside them, in IRI order.
 
-        Documents of the catalogue come in IRI order; those of the house, whose need shows only
-        in finished documents, come last.
+        Args:
+            uris: those that are asked for; None: all that the catalogue has.
         """
         finish = self._finisher(shop, index, frozenset())
-        wanted: set[str] = set()
-        alone = set(self.alone)
-        for united, claims in index.documents():
-            if united.uri in self.withheld:
-                continue
-            made, tree = finish(united, claims)
-            wanted |= house_iris(tree, shop.project.site.base)
-            if alone:
-                alone.difference_update(references(tree, shop.project.site.base))
-            yield made, tree
-        self.findings += map(left_alone, sorted(alone))
+        found = index.documents() if uris is None else index.some(sorted(uris))
+        for united, claims in found:
+            if united.uri not in self.withheld:
+                yield finish(united, claims)
+
+    def of_house(
+        self, shop: Workshop, index: IndexReader, wanted: Iterable[str]
+    ) -> Iterator[tuple[Made, Tree]]:
+        """Yield the documents that no source makes and others name, in IRI order.
+
+        Args:
+            wanted: what finished documents name.
+        """
         for tree in house_documents(wanted, shop.nodes):
             if index.get(tree["id"]) is None:
-                self.house.add(tree["id"])
                 yield Made(tree["id"], tree["type"], HOUSE), tree
 
     def finished_again(
@@ -137,10 +137,10 @@ class Barrier:
     ) -> Iterator[tuple[Made, Tree]]:
         """Yield some documents once more, without links to those that wait for their first release."""
         finish = self._finisher(shop, index, waiting)
-        for uri in uris:
-            found = index.document(uri)
-            if found is not None:
-                yield finish(*found)
+        for united, claims in index.some(uris):
+            made, tree = finish(united, claims)
+            made.again = True  # they have those links as soon as it is released
+            yield made, tree
 
     def _finisher(
         self, shop: Workshop, index: IndexReader, waiting: frozenset[str]
@@ -173,6 +173,7 @@ class Barrier:
         waiting: frozenset[str],
         nodes: Nodes,
     ) -> tuple[Made, Tree]:
+        seen.asked.clear()
         found = united.findings
         found += self.about.get(united.uri, ())
 
@@ -197,6 +198,7 @@ class Barrier:
             merged = merger.merge(tree, claims, report, united.trail.entries())
             made.trail = Trail(merged.trace)
         self._show(tree, nodes, report)
+        made.names = set(seen.asked)
         return made, tree
 
     def _show(self, tree: Tree, nodes: Nodes, report: Report) -> None:

@@ -47,14 +47,19 @@ def references(tree: Tree, base: str) -> Iterator[str]:
 
 
 class Visible:
-    """The index without what is withheld: to pass 2 such a document is not there."""
+    """The index without what is withheld: to pass 2 such a document is not there.
+
+    `asked` gathers what was asked for, found or not, until somebody empties it.
+    """
 
     def __init__(self, index: IndexReader, withheld: frozenset[str]) -> None:
         self._index = index
         self._withheld = withheld
+        self.asked: set[str] = set()
 
     def get(self, uri: str) -> Entry | None:
         """Return what is known of a document that may be seen."""
+        self.asked.add(uri)
         return None if uri in self._withheld else self._index.get(uri)
 
 

@@ -50,6 +50,11 @@ class Pictures:
         found._single = self._planned_once(alone)
         return found
 
+    @property
+    def wanted(self) -> bool:
+        """Whether the project publishes manifests."""
+        return self._wanted
+
     def manifest(self, uri: str) -> str:
         """Return the IRI of the manifest of a thing; empty when it has none."""
         if not self._wanted or uri in self._withheld:

@@ -14,7 +14,7 @@ from lodpipe.assemble import named_after
 from lodpipe.errors import EmptyError
 from lodpipe.evidence import rows_of_images, rows_of_layout, rows_of_stays
 from lodpipe.findings import INFO, WARNING, Finding, at_least
-from lodpipe.parts import IndexReader, read_found, read_made, read_marks
+from lodpipe.parts import Finished, IndexReader, read_made
 from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.fingerprint import publishing
 from lodpipe.pipeline.progress import Clock
@@ -39,7 +39,7 @@ class Settlement:
     """Everything that a run has come to before its commit.
 
     Attributes:
-        part: the documents that pass 2 made.
+        part: the documents that pass 2 made; `finished`: these and those that it took over.
         hashes: SHA-256 of each source file.
         findings: those that belong to no document.
         shapes: names of the shapes that have a target. `digest`: SHA-256 of all shapes.
@@ -47,6 +47,7 @@ class Settlement:
     """
 
     part: Path
+    finished: Finished
     middle: Barrier
     hashes: dict[str, str]
     findings: list[Finding]
@@ -70,10 +71,10 @@ def settle(
     with clock.stage("commit"):
         middle = run.middle
         withheld = middle.hidden | _live(path, middle.withheld - middle.hidden)
-        plan = archive.plan(path, read_marks([run.part]), withheld)
+        plan = archive.plan(path, run.finished.marks(), withheld)
         hidden = middle.withheld | _named_after(plan, middle.withheld, shop.project.site.base)
         must_go = _naming(path, plan, hidden)
-        _book(path, index, middle, plan, result)
+        _book(path, index, run, plan, result)
         exporter.write_report(path.parent / REPORT, _counted(run, result))
         findings = [*run.findings, *_unused(run, result)]
         result.tally.add(findings)
@@ -102,10 +103,11 @@ def settle(
     tell_outcome(shop.project, result)
 
 
-def _book(path: Path, index: IndexReader, middle: Barrier, plan: Plan, result: Result) -> None:
+def _book(path: Path, index: IndexReader, run: Settlement, plan: Plan, result: Result) -> None:
     """Enter what the plan says into the books, which have to balance."""
+    middle = run.middle
     result.books.documents = dict(plan.counts)
-    result.books.known = _known(path, index, middle.house | middle.hidden)
+    result.books.known = _known(path, index, run.finished.of_house() | middle.hidden)
     result.books.balance()
     result.lasting = middle.as_published and plan.counts["withheld"] == len(middle.hidden)
 
@@ -117,14 +119,11 @@ def _counted(run: Settlement, result: Result) -> Iterator[Finding]:
         EmptyError: at the end, when there is nothing to release or nothing was checked.
     """
     yield from run.findings
-    documents = 0
-    for made in read_found([run.part]):
-        documents += bool(made.owner)  # the publisher and our concepts are no catalogue
-        result.tally.add(made.findings)
-        for shape, count in made.focus.items():
-            result.focus[shape] = result.focus.get(shape, 0) + count
-        yield from made.findings
-    if not documents:
+    for found in run.finished.found():
+        result.tally.add(found)
+        yield from found
+    result.focus = run.finished.focus()
+    if not run.finished.catalogued():  # the publisher and our concepts are no catalogue
         raise EmptyError(
             "the release would be empty", hint="look at the findings: no record made a document"
         )
@@ -263,7 +262,7 @@ def _live(path: Path, uris: Iterable[str]) -> frozenset[str]:
 
 def _known(path: Path, index: IndexReader, house: set[str]) -> int:
     """Count the documents of this run and of the newest release, each once, without keeping them."""
-    made = heapq.merge((entry.uri for entry in index.entries()), sorted(house))
+    made = heapq.merge(index.uris(), sorted(house))
     if not path.is_file():
         return _distinct(made)
     with Archive(path) as opened:

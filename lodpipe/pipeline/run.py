@@ -1,26 +1,28 @@
 """A run: two passes and a barrier, one commit, then the export."""
 
+from contextlib import closing
+
 from lodpipe import archive, parts
 from lodpipe import export as exporter
-from lodpipe.check import Checker, sample_of
+from lodpipe.check import Checker
 from lodpipe.findings import Finding
-from lodpipe.parts import IndexReader, Kept
+from lodpipe.parts import IndexReader, Kept, finished
 from lodpipe.pipeline.access import refuse_faulty
-from lodpipe.pipeline.barrier import Barrier, barrier
+from lodpipe.pipeline.barrier import barrier
 from lodpipe.pipeline.collecting import rare_collection
 from lodpipe.pipeline.fingerprint import fingerprint
+from lodpipe.pipeline.finishing import Finishing
 from lodpipe.pipeline.first_pass import first_pass
+from lodpipe.pipeline.made_from import common
 from lodpipe.pipeline.progress import Clock, Watcher
-from lodpipe.pipeline.release import Settlement, never_released, settle, tell_outcome
+from lodpipe.pipeline.release import Settlement, settle, tell_outcome
 from lodpipe.pipeline.results import Options, Result
-from lodpipe.pipeline.second_pass import SecondPass
 from lodpipe.pipeline.shapes import digest_of, shape_texts
 from lodpipe.pipeline.standing import exported, keep, recall
 from lodpipe.pipeline.undecided import undecided
 from lodpipe.pipeline.workers import Workers, workers_of
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 from lodpipe.project import Project
-from lodpipe.rdf import Emitter
 
 
 def run(project: Project, options: Options, watcher: Watcher) -> Result:
@@ -41,6 +43,8 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
             tell_outcome(project, result)
             result.written = exported(project, result.latest) if options.export else None
         else:
+            if options.withdrawing:
+                _forget(project)
             shop = open_workshop(project)
             shop.check_mappings()
             archive.forget_standing(project.archive)
@@ -73,24 +77,22 @@ def _passes(
     findings: list[Finding] = []
     loaded = shop.evidence(findings.append)
     refuse_faulty(loaded.access, shop.project, withdrawing=options.withdrawing)
-    kept = Kept(shop.project.drafts)
-    if options.withdrawing:
-        kept.forget()
-    first = first_pass(
-        shop, work, result.books, clock, None if options.withdrawing else kept, workers
-    )
+    kept = None if options.withdrawing else Kept(shop.project.drafts)
+    first = first_pass(shop, work, result.books, clock, kept, workers)
     path, day = work / "index.sqlite", options.now[:10]
     middle = barrier(shop, loaded, findings, first.parts, path, result.books, clock, day)
     result.withdrawal = middle.held.withdrawal
-    index = IndexReader(middle.index)
-    try:
-        texts = shape_texts(shop.project)
-        uris = (entry.uri for entry in index.entries())
-        sample = sample_of(uris, options.now)
-        checker = Checker(texts, engine=options.engine, sample=sample)
-        second = _second_pass(shop, middle, index, checker, clock)
+    texts = shape_texts(shop.project)
+    basis = common(shop, middle, digest_of(texts), options.engine)
+    with (
+        closing(IndexReader(middle.index)) as index,
+        closing(Finishing(shop, middle, index, basis)) as second,
+    ):
+        checker = Checker(texts, engine=options.engine, sample=second.sample(options.now))
+        second.run(checker, clock)
         settlement = Settlement(
             part=second.part,
+            finished=second.finished,
             middle=middle,
             hashes=first.hashes,
             findings=[
@@ -107,39 +109,12 @@ def _passes(
             visible=options.visible,
         )
         settle(shop, settlement, index, result, clock)
-    finally:
-        index.close()
+    if not (result.held or options.withdrawing):
+        second.keep()
 
 
-def _second_pass(
-    shop: Workshop, middle: Barrier, index: IndexReader, checker: Checker, clock: Clock
-) -> SecondPass:
-    emitter = Emitter(shop.project.site.base, shop.concepts, language=shop.project.language)
-    second = SecondPass(
-        emitter,
-        checker,
-        shop.project.check.gate,
-        shop.project.work / "made.sqlite",
-        never=middle.words,
-    )
-    try:
-        second.run(middle.finished(shop, index), clock, index.count())
-        _unlink_waiting(shop, middle, index, second, clock)
-    finally:
-        second.close()
-    return second
-
-
-def _unlink_waiting(
-    shop: Workshop, middle: Barrier, index: IndexReader, second: SecondPass, clock: Clock
-) -> None:
-    """Finish again what points at documents that are stopped and were never released.
-
-    Such a link would lead nowhere. What loses it may be stopped in turn, so it goes on until
-    nothing points at what waits.
-    """
-    waiting: frozenset[str] = frozenset()
-    while more := never_released(shop.project.archive, second.stopped - waiting):
-        waiting |= more
-        naming = second.naming(more)
-        second.run(middle.finished_again(shop, index, naming, waiting), clock, len(naming))
+def _forget(project: Project) -> None:
+    """Take away all that was kept of earlier runs: what is withdrawn may be in it."""
+    archive.forget_standing(project.archive)
+    Kept(project.drafts).forget()
+    finished.forget(project.archive.parent)

@@ -1,6 +1,6 @@
 """Pass 2: slots filled, claims merged, documents checked, a batch at a time into a part file."""
 
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterator, Mapping
 from itertools import islice
 from pathlib import Path
 
@@ -9,7 +9,7 @@ import orjson
 from lodpipe.check import BatchResult, Checker, Result
 from lodpipe.errors import ValueFault
 from lodpipe.findings import Finding, at_least, finding_of
-from lodpipe.parts import Made, MadeWriter
+from lodpipe.parts import Made, MadeWriter, named_in
 from lodpipe.parts.pack import document_hash
 from lodpipe.pipeline.back import cells_of, place_of, pointer_in
 from lodpipe.pipeline.progress import Clock
@@ -34,11 +34,11 @@ class SecondPass:
     Attributes:
         part: the file that is written.
         findings: those that belong to no document.
-        stopped: IRIs of the documents that the gate holds back.
     """
 
     def __init__(
         self,
+        base: str,
         emitter: Emitter,
         checker: Checker,
         gate: str,
@@ -46,6 +46,7 @@ class SecondPass:
         *,
         never: frozenset[str] = frozenset(),
     ) -> None:
+        self._base = base
         self._emitter = emitter
         self._checker = checker
         self._gate = gate
@@ -53,7 +54,6 @@ class SecondPass:
         self.part = part
         self._writer = MadeWriter(part)
         self.findings: list[Finding] = []
-        self.stopped: set[str] = set()
 
     def close(self) -> None:
         """Close the part file."""
@@ -70,15 +70,12 @@ class SecondPass:
                 self._batch(batch, clock)
                 watcher.advance(len(batch))
 
-    def naming(self, uris: Set[str]) -> list[str]:
-        """Return the documents made so far that point at one of these."""
-        return self._writer.naming(uris)
-
     def _batch(self, batch: list[tuple[Made, Tree]], clock: Clock) -> None:
         emitted: list[tuple[str, Emitted]] = []
         for made, tree in batch:
             made.body = linked_art.document_bytes(tree)
             made.hash = document_hash(made.body)
+            made.names = (made.names | named_in(made.body, self._base)) - {made.uri}
             made.findings += self._named(made, tree)
             try:
                 emitted.append((made.uri, self._emitter.emit(tree)))
@@ -88,7 +85,10 @@ class SecondPass:
                 made.stopped = True
         checked = self._checker.check(emitted)
         self.findings.extend(checked.findings)
+        unanswered = {finding.uri for finding in checked.findings}
         self._take(batch, checked, {uri: document.nodes for uri, document in emitted})
+        for made, _ in batch:
+            made.again |= made.uri in unanswered
         self._writer.add(made for made, _ in batch)
 
     def _named(self, made: Made, tree: Tree) -> Iterator[Finding]:
@@ -121,8 +121,6 @@ class SecondPass:
                 cells = cells_of(result, nodes[made.uri], made.trail.entries())
                 made.findings.append(_finding(result, cells[0].place if cells else None))
             made.stopped |= any(at_least(f.severity, self._gate) for f in made.findings)
-            if made.stopped:
-                self.stopped.add(made.uri)
 
 
 def _finding(result: Result, place: Place | None) -> Finding:

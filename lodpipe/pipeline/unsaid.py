@@ -34,6 +34,11 @@ class Unsaid:
         """Whether there is any name to look for."""
         return self._pattern is not None
 
+    @property
+    def names(self) -> str:
+        """What is looked for, as one text."""
+        return self._pattern.pattern if self._pattern is not None else ""
+
     def text(self, text: str) -> str:
         """Return a text without the names."""
         if self._pattern is None or not text:
