@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from lodpipe import export, pipeline, project, terms
 from lodpipe.errors import LodpipeError
-from lodpipe.pipeline import finishing
+from lodpipe.pipeline import anew as passes
 from lodpipe.pipeline.progress import Silent
 
 NOW, BASE = "2026-01-31T10:00:00Z", "https://collections.example.org/"
@@ -110,7 +110,7 @@ edits = st.one_of(
 @pytest.fixture(autouse=True)
 def no_referee(monkeypatch: pytest.MonkeyPatch) -> None:
     """The referee takes longer than all the rest, and takes part in no document."""
-    monkeypatch.setattr(finishing, "sample_of", lambda *_: frozenset())
+    monkeypatch.setattr(passes, "sample_of", lambda *_: frozenset())
 
 
 @pytest.fixture(scope="module")
@@ -122,7 +122,7 @@ def first(tmp_path_factory: pytest.TempPathFactory) -> Path:
     _replace(folder / "lodpipe.toml", outputs, '["linked-art", "nquads", "edm"]')
     (folder / "mine.ttl").write_text(SHAPE, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(finishing, "sample_of", lambda *_: frozenset())
+        patch.setattr(passes, "sample_of", lambda *_: frozenset())
         assert isinstance(run(folder), dict)
     return folder
 

@@ -390,3 +390,70 @@ def test_a_part_that_is_damaged_is_made_anew(folder: Path, damage: bytes | None)
     assert mapped(run(folder)) == ["map items.csv"]
     _access(folder)
     assert mapped(run(folder)) == []
+
+
+def _why(folder: Path) -> dict[str, list[tuple[str, str]]]:
+    """Why each document of the last run was made anew, by its path."""
+    with closing(sqlite3.connect(folder / "archive" / "finished.sqlite")) as db:
+        uris = [uri.removeprefix(BASE) for (uri,) in db.execute("SELECT uri FROM document")]
+    chosen = project.load(folder)
+    with closing(sqlite3.connect(chosen.archive)) as db:
+        live = {u for (u,) in db.execute("SELECT uri FROM documents WHERE to_release IS NULL")}
+    return {
+        uri: pipeline.explain_document(chosen, BASE + uri).why
+        for uri in uris
+        if BASE + uri in live and not uri.startswith("vocab/")
+    }
+
+
+def _claim_line(folder: Path) -> None:
+    header = "claim,about,aspect,value,standing,by,on,basis\n"
+    line = "c1,object/2,maker,person/korvath,current,group/library,2026-01-30,His hand.\n"
+    (folder / "evidence" / "claims.csv").write_text(header + line, encoding="utf-8")
+
+
+def _access_notice(folder: Path) -> None:
+    (folder / "evidence" / "notices.csv").write_text(
+        "notice,language,text,authority,contact\nn,en,Ask before use.,,\n", encoding="utf-8"
+    )
+    header = "key,kind,access,notice,authority,public_reason,internal_reason,decided,review_on\n"
+    path = folder / "evidence" / "access.csv"
+    path.write_text(header + "object/2,thing,notice,n,,,,2026-01-01,\n", encoding="utf-8")
+
+
+ALBUM = "object/album"
+WHY: list[tuple[Callable[[Path], None], dict[str, list[tuple[str, str]]]]] = [
+    (_row, {"object/2": [("row", "items.csv#2")]}),
+    (_label, {
+        ALBUM: [("row", "items.csv#album")],
+        "person/vey": [("row", "items.csv#album")],
+        **{f"object/{n}": [("label", BASE + ALBUM)] for n in (1, 2, 3)},
+    }),
+    (_claim_line, {  # from now on there is something to weigh
+        "object/1": [("fact", "")],
+        "object/2": [("claim", ""), ("fact", "")],
+        "object/3": [("fact", "")],
+    }),
+    (_picture, {"object/2": [("layout", "")]}),
+    (_access_notice, {"object/2": [("access", "")], ALBUM: [("access", "")]}),  # it shows it
+]  # fmt: skip
+
+
+def test_only_that_is_made_anew_for_which_something_changed_and_explain_says_what(
+    folder: Path,
+) -> None:
+    rows = "".join(ROWS[:-1])
+    (folder / "items.csv").write_text(HEADER + rows, encoding="utf-8")
+    text = PROJECT + '[export]\noutputs = ["linked-art", "iiif"]\n'
+    (folder / "lodpipe.toml").write_text(text, encoding="utf-8")
+    run(folder, export=False)
+    before = _why(folder)
+    assert set(map(tuple, before.values())) == {(("first", ""),)}
+    for edit, wanted in WHY:
+        edit(folder)
+
+        run(folder, LATER, export=False)
+
+        now = _why(folder)
+        assert {uri: why for uri, why in now.items() if before[uri] != why} == wanted, edit
+        before = now

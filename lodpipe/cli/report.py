@@ -163,6 +163,25 @@ def compare_data(old: int, new: int, changes: Sequence[Change]) -> dict[str, Any
     }
 
 
+_WHY = {
+    "access": "access, notices, terms in them",
+    "claim": "its claims, terms in them",
+    "code": "lodpipe itself, or a library",
+    "fact": "what the evidence makes of it",
+    "first": "no earlier run to hold it against",
+    "label": "what this is called, or that it is there",
+    "layout": "its pictures",
+    "mapping": "the mapping",
+    "new": "it is new",
+    "row": "its record, or where that stands",
+    "setting": "settings of the project",
+    "shapes": "the shapes",
+    "term": "a term",
+    "waiting": "it points at what waits for its first release",
+}
+"""In words, what a document was made anew for."""
+
+
 def print_explain(explained: Explained) -> None:
     """Show the way of one document from its cells to its triples."""
     show.tell(explained.uri)
@@ -176,6 +195,9 @@ def print_explain(explained: Explained) -> None:
     show.table(
         ("kind", "key", "hash"), [tuple(row) for row in explained.inputs], title="\nmade from"
     )
+    if explained.why:
+        rows = [(_WHY.get(kind, kind), key) for kind, key in explained.why]
+        show.table(("what", "which"), rows, title="\nmade anew the last time because of")
     show.tell("\ndocument")
     show.tell(explained.document)
     show.tell(f"\n{len(explained.triples)} triples")
@@ -201,6 +223,7 @@ def explain_data(explained: Explained) -> dict[str, Any]:
         "inputs": [
             {"kind": kind, "key": key, "hash": digest} for kind, key, digest in explained.inputs
         ],
+        "why": [{"kind": kind, "key": key} for kind, key in explained.why],
         "document": orjson.loads(explained.document),
         "triples": explained.triples,
         "findings": [show.finding_data(finding) for finding in explained.findings],

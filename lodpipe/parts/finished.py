@@ -9,7 +9,7 @@ books speak of the whole release.
 import os
 import sqlite3
 from collections.abc import Collection, Iterator, Mapping
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any
 
@@ -179,17 +179,13 @@ def _differing(old: bytes, now: bytes) -> list[str]:
     return sorted(k for k in before.keys() | after.keys() if before.get(k) != after.get(k))
 
 
-def why(folder: Path, uri: str) -> Why:
+def why(folder: Path, uri: str) -> list[tuple[str, str]]:
     """Return why a document was made when it was made last; empty where nothing was kept."""
-    path = folder / FILE
-    if not path.is_file():
+    if not _note(folder):
         return []
-    db = open_part(path)
-    try:
+    with closing(open_part(folder / FILE)) as db:
         row = db.execute("SELECT why FROM document WHERE uri = ?", (uri,)).fetchone()
-    finally:
-        db.close()
-    return orjson.loads(row[0]) if row else []
+    return [(kind, key) for kind, key in orjson.loads(row[0])] if row else []
 
 
 def take_out(folder: Path, work: Path, archive: list[int], common: Mapping[str, str]) -> Why:

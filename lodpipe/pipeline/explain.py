@@ -8,6 +8,7 @@ from lodpipe.archive import Archive
 from lodpipe.errors import UsageError, ValueFault, nearest
 from lodpipe.findings import Finding, finding_of
 from lodpipe.mapping import SourceContext
+from lodpipe.parts import finished
 from lodpipe.pipeline.results import Explained
 from lodpipe.pipeline.workshop import open_workshop
 from lodpipe.project import BUILTIN, Project, Source
@@ -36,6 +37,7 @@ def explain_document(project: Project, what: str) -> Explained:
         explained = Explained(uri, latest.number, "stopped" if uri in stopped else "published")
         explained.trace = archive.trace(uri)
         explained.inputs = archive.inputs(uri)
+        explained.why = finished.why(project.archive.parent, uri)
         explained.findings = list(archive.findings(latest.number, uri))
         premises = nquads.premises_of(claim for _, claim in archive.claims(latest.number, uri))
     if document is not None:

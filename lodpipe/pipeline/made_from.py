@@ -48,8 +48,8 @@ def beside(shop: Workshop, middle: Barrier, index: IndexReader) -> dict[str, byt
         found[uri].setdefault(kind, []).append(value)
     terms = _hash(list(shop.concepts))
     for kinds in found.values():
-        if "claim" in kinds or "access" in kinds:  # in their words concepts are named
-            kinds["term"] = [terms]
+        for kind in kinds.keys() & {"access", "claim"}:  # their words name concepts
+            kinds[kind].append(terms)
     return {
         uri: orjson.dumps({kind: _hash(kinds[kind]) for kind in sorted(kinds)})
         for uri, kinds in found.items()

@@ -74,6 +74,7 @@ class Explained:
     Attributes:
         release: in which it stands, 0 before any run. `state`: published, stopped or tried.
         trace: from its nodes back to cells. `inputs`: what it was made from (kind, key, hash).
+        why: it was made anew the last time, as (kind, key) of what had changed.
         document: its JSON, indented. `triples`: N-Quads lines.
     """
 
@@ -82,6 +83,7 @@ class Explained:
     state: str = ""
     trace: list[TraceEntry] = field(default_factory=list)
     inputs: list[tuple[str, str, str]] = field(default_factory=list)
+    why: list[tuple[str, str]] = field(default_factory=list)
     document: str = ""
     triples: list[str] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)

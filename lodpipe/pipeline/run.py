@@ -8,10 +8,10 @@ from lodpipe.check import Checker
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader, Kept, finished
 from lodpipe.pipeline.access import refuse_faulty
+from lodpipe.pipeline.anew import Anew
 from lodpipe.pipeline.barrier import barrier
 from lodpipe.pipeline.collecting import rare_collection
 from lodpipe.pipeline.fingerprint import fingerprint
-from lodpipe.pipeline.finishing import Finishing
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.made_from import common
 from lodpipe.pipeline.progress import Clock, Watcher
@@ -86,7 +86,7 @@ def _passes(
     basis = common(shop, middle, digest_of(texts), options.engine)
     with (
         closing(IndexReader(middle.index)) as index,
-        closing(Finishing(shop, middle, index, basis)) as second,
+        closing(Anew(shop, middle, index, basis)) as second,
     ):
         checker = Checker(texts, engine=options.engine, sample=second.sample(options.now))
         second.run(checker, clock)

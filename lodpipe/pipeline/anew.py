@@ -23,7 +23,7 @@ WAITING: Why = [["waiting", ""]]
 """A document that it points at waits for its first release: it is made again in every run."""
 
 
-class Finishing:
+class Anew:
     """Pass 2 of one run.
 
     Args:
