@@ -6,7 +6,11 @@ that leads from a document back to the source stands beside the document, never 
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from hashlib import blake2b
 from typing import Any, Protocol
+
+MARK = 12
+"""Bytes of the mark of a draft."""
 
 Tree = dict[str, Any]
 """A Linked Art document or node: str keys; values are str, int, float, bool, None, Tree, lists.
@@ -121,7 +125,7 @@ class Draft:
         trace: JSON Pointers into `tree`, each with field and place.
         source: file of the record, relative to the project; `rank` of that source; `key` of the
             record in it: these three decide when records disagree.
-        body: the tree as JSON bytes, where it was written before.
+        body: the tree as JSON bytes, where they are known; `mark` tells it from other drafts.
     """
 
     uri: str
@@ -132,6 +136,7 @@ class Draft:
     rank: int = 0
     key: str = ""
     body: bytes = b""
+    mark: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,12 +297,22 @@ class Index(Protocol):
 
 @dataclass(slots=True)
 class Mapped:
-    """Everything that a mapping made of one record."""
+    """Everything that a mapping made of one record.
+
+    `again` are the marks of drafts that a record of a lower key made in the same words before,
+    where these are not made again.
+    """
 
     key: str
     documents: list[Draft] = field(default_factory=list)
     claims: list[Claim] = field(default_factory=list)
     layout: list[LayoutRow] = field(default_factory=list)
+    again: list[bytes] = field(default_factory=list)
+
+
+def mark_of(body: bytes) -> bytes:
+    """Return what tells a draft that many records may make from all others: a hash of its bytes."""
+    return blake2b(body, digest_size=MARK).digest()
 
 
 def nesting_of(data: Any) -> int:

@@ -62,14 +62,16 @@ class Document:
         run.uri = uri
         return {"id": uri, **self.make(element, run, "")}
 
-    def draft(self, element: Scope, run: Run) -> Draft | None:
-        """Return the document of an element; None when it cannot be named."""
+    def add(self, element: Scope, run: Run, mapped: Mapped) -> bool:
+        """Add the document of an element; False when it cannot be named."""
         if self.repeated is not None:
-            return self.repeated.draft(element, run)
+            return self.repeated.add(element, run, mapped)
         tree, context = self.tree(element, run), run.context
         if tree is None:
-            return None
-        return Draft(run.uri, tree, run.trace, [], context.source, context.rank, run.key)
+            return False
+        made = Draft(run.uri, tree, run.trace, [], context.source, context.rank, run.key)
+        mapped.documents.append(made)
+        return True
 
 
 class Mapping:
@@ -173,10 +175,7 @@ class Mapping:
         for element in elements:
             if document.when is not None and not document.when(element):
                 continue
-            draft = document.draft(element, run)
-            if draft is not None:
-                mapped.documents.append(draft)
-            elif run.refused:
+            if not document.add(element, run, mapped) and run.refused:
                 named = False  # and told
         return named
 

@@ -2,18 +2,17 @@
 
 Most documents of a catalogue are made again and again from elements that hold the same texts. The
 first is remembered by those texts; of the others nothing is made but where they came from, and
-that only when somebody asks.
+not even that where the lowest key, which decides when others disagree, has made it already.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import overload
 
 import orjson
 
 from lodpipe.findings import Finding
-from lodpipe.mapping.spaces import TEXT, URL, Ref, Run, Scope
-from lodpipe.records import Draft, Input, TraceEntry, Tree
+from lodpipe.mapping.spaces import TEXT, URL, Ref, Run, Scope, SourceContext
+from lodpipe.records import Draft, Input, Mapped, TraceEntry, Tree, mark_of
 
 MOST_KNOWN = 1_024
 """Documents of one entry of `makes` that are remembered; when there are more, it starts afresh."""
@@ -22,41 +21,19 @@ MakeTree = Callable[[Scope, Run], Tree | None]
 """Makes a document of an element, and its trace in `run.trace`; None after a finding."""
 
 
-class LateTrace(Sequence[TraceEntry]):
-    """The trace of a document that was not made: it is made the first time that it is looked at."""
-
-    __slots__ = ("_entries", "_make")
-
-    def __init__(self, make: Callable[[], list[TraceEntry]]) -> None:
-        self._make = make
-        self._entries: list[TraceEntry] | None = None
-
-    def _made(self) -> list[TraceEntry]:
-        if self._entries is None:
-            self._entries = self._make()
-        return self._entries
-
-    def __len__(self) -> int:
-        return len(self._made())
-
-    def __iter__(self) -> Iterator[TraceEntry]:
-        return iter(self._made())
-
-    @overload
-    def __getitem__(self, index: int) -> TraceEntry: ...
-    @overload
-    def __getitem__(self, index: slice) -> Sequence[TraceEntry]: ...
-    def __getitem__(self, index: int | slice) -> TraceEntry | Sequence[TraceEntry]:
-        return self._made()[index]
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Known:
-    """A document that was made: its tree, the same as JSON, and the terms that it looked up."""
+    """A document that was made: its tree, the same as JSON, and the terms that it looked up.
+
+    `key` is that of the record that made it last for `context`.
+    """
 
     tree: Tree
     body: bytes
+    mark: bytes
     inputs: dict[tuple[str, str], Input]
+    context: SourceContext
+    key: str
 
 
 @dataclass(slots=True)
@@ -70,29 +47,26 @@ class Repeated:
     slots: tuple[str, ...]
     _known: dict[tuple[str | None, ...], _Known] = field(default_factory=dict)
 
-    def draft(self, element: Scope, run: Run) -> Draft | None:
-        """Return the document of an element; None after a finding."""
+    def add(self, element: Scope, run: Run, mapped: Mapped) -> bool:
+        """Add the document of an element; False after a finding."""
         values = element.values
         words = tuple([values.get(slot) for slot in self.slots])
         known = self._known.get(words)
         if known is None:
-            return self._first(element, run, words)
+            return self._first(element, run, words, mapped)
         if known.inputs:
             run.inputs.update(known.inputs)
         context = run.context
-        trace = LateTrace(lambda: self._trace(element, run))
-        return Draft(
-            known.tree["id"],
-            known.tree,
-            trace,
-            [],
-            context.source,
-            context.rank,
-            run.key,
-            known.body,
-        )
+        if context.once and known.context is context and known.key < run.key:
+            mapped.again.append(known.mark)
+            return True
+        known.context, known.key = context, run.key
+        mapped.documents.append(_draft(known, self._trace(element, run), run))
+        return True
 
-    def _first(self, element: Scope, run: Run, words: tuple[str | None, ...]) -> Draft | None:
+    def _first(
+        self, element: Scope, run: Run, words: tuple[str | None, ...], mapped: Mapped
+    ) -> bool:
         """Make a document, and remember it unless there was something to tell."""
         inputs, report, heard = run.inputs, run.report, list[Finding]()
         run.inputs, run.report = {}, heard.append
@@ -102,20 +76,27 @@ class Repeated:
         for finding in heard:
             report(finding)
         if tree is None:
-            return None
-        context, body = run.context, b""
+            return False
+        body = orjson.dumps(tree)
+        known = _Known(tree, body, mark_of(body), mine, run.context, run.key)
         if not heard:
-            body = orjson.dumps(tree)
             if len(self._known) >= MOST_KNOWN:
                 self._known.clear()
-            self._known[words] = _Known(tree, body, mine)
-        return Draft(tree["id"], tree, run.trace, [], context.source, context.rank, run.key, body)
+            self._known[words] = known
+        mapped.documents.append(_draft(known, run.trace, run))
+        return True
 
     def _trace(self, element: Scope, run: Run) -> list[TraceEntry]:
         before = run.trace, run.uri
         self.make(element, run)
         made, (run.trace, run.uri) = run.trace, before
         return made
+
+
+def _draft(known: _Known, trace: list[TraceEntry], run: Run) -> Draft:
+    source, rank = run.context.source, run.context.rank
+    tree = known.tree
+    return Draft(tree["id"], tree, trace, [], source, rank, run.key, known.body, known.mark)
 
 
 def slots_of(refs: Sequence[Ref]) -> tuple[str, ...] | None:

@@ -70,6 +70,8 @@ class SourceContext:
         rank: rank of the source; by: who speaks in it (a path under base, or an IRI);
             dated: the day of the export, EDTF.
         joins: rows of each joined file, by the text of their key.
+        once: whether a document that an earlier record with this very context made in the same
+            words is only noted. Without, each record makes all of its documents.
     """
 
     source: str = ""
@@ -77,6 +79,7 @@ class SourceContext:
     by: str = ""
     dated: str = ""
     joins: Mapping[str, Mapping[str, Sequence[Record]]] = field(default_factory=dict)
+    once: bool = False
 
 
 class Run:

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 Test = Callable[[str], bool]
 """Whether the text of one field (empty when there is none) fits."""
 Condition = Callable[["Scope"], bool]
+_Check = tuple["Ref", Test]
+"""A field, and the test that its value must pass."""
 
 MOST_REMEMBERED = 10_000
 
@@ -66,7 +68,7 @@ def compile_when(
     if not node.is_map:
         compiler.faults.add(node, "`when` takes fields and what they must be", "{field: present}")
         return None
-    checks: list[Condition] = []
+    checks: list[_Check] = []
     for name, test_node in node.value.items():
         ref = compiler.resolve(name, space, node.keys[name])
         test = compile_test(test_node, compiler)
@@ -82,17 +84,20 @@ def compile_when(
             _note_branch(ref, test, test_node, compiler, case)
         if used is not None:
             used.append(ref)
-        checks.append(_check(ref, test))
+        checks.append((ref, test))
     return _all(checks)
 
 
-def _all(checks: list[Condition]) -> Condition | None:
-    if len(checks) < 2:
-        return checks[0] if checks else None
-    if len(checks) == 2:
-        first, second = checks
-        return lambda scope: first(scope) and second(scope)
-    return lambda scope: all(check(scope) for check in checks)
+def _all(checks: "list[_Check]") -> Condition | None:
+    """Return one condition for several; two texts of the element at hand are most of them."""
+    if len(checks) == 2 and all(_is_plain(ref) for ref, _ in checks):
+        (one, first), (other, second) = checks
+        left, right = one.field.slot, other.field.slot
+        return lambda scope: first(scope.values[left]) and second(scope.values[right])
+    conditions = [_condition(ref, test) for ref, test in checks]
+    if len(conditions) < 2:
+        return conditions[0] if conditions else None
+    return lambda scope: all(condition(scope) for condition in conditions)
 
 
 def _note_branch(ref: "Ref", test: Test, node: Node, compiler: "Compiler", case: bool) -> None:
@@ -116,11 +121,15 @@ def _words(node: Node, compiler: "Compiler") -> list[str]:
     return [one.value for one in values if isinstance(one.value, str)]
 
 
-def _check(ref: "Ref", test: Test) -> Condition:
+def _is_plain(ref: "Ref") -> bool:
+    return ref.level == 0 and ref.field.kind == "text"
+
+
+def _condition(ref: "Ref", test: Test) -> Condition:
     if ref.is_list:
         elements = ref.value()
         return lambda scope: test("x" if elements(scope) else "")
-    if ref.level == 0 and ref.field.kind == "text":
+    if _is_plain(ref):
         slot = ref.field.slot
         return lambda scope: test(scope.values[slot])
     get = ref.text()

@@ -3,7 +3,6 @@
 import heapq
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from hashlib import blake2b
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
@@ -23,7 +22,7 @@ from lodpipe.parts.pack import (
     unpack_finding,
     unpack_trace,
 )
-from lodpipe.records import Claim, Draft, Input, LayoutRow, Mapped, Place
+from lodpipe.records import MARK, Claim, Draft, Input, LayoutRow, Mapped, Place, mark_of
 
 _DRAFTS = """
 CREATE TABLE record(source TEXT, key TEXT, hash TEXT, number INTEGER, place TEXT, shares BLOB);
@@ -36,8 +35,6 @@ CREATE TABLE layout(source TEXT, number INTEGER, body BLOB);
 
 MOST_SEEN = 20_000
 """Drafts that are remembered; when there are more, the memory starts afresh."""
-MARK = 12
-"""Bytes of the hash that tells a shared draft from all others."""
 CACHE_KB = 16_000
 """Memory for pages of all part files together: there may be hundreds."""
 
@@ -54,7 +51,8 @@ class DraftWriter:
         self._db = create(path, _DRAFTS)
         self._records: list[tuple[Any, ...]] = []
         self._drafts: list[tuple[Any, ...]] = []
-        self._rest: list[tuple[str, tuple[Any, ...]]] = []
+        self._claims: list[tuple[Any, ...]] = []
+        self._layout: list[tuple[Any, ...]] = []
         self._seen: dict[bytes, str] = {}
 
     def add(
@@ -68,10 +66,10 @@ class DraftWriter:
             findings: what was found while it was mapped; they stand with its first document.
         """
         source, number = place.file, place.record
-        shares = b""
+        shares = b"".join(mapped.again)
         for position, draft in enumerate(mapped.documents):
             tree = draft.body or orjson.dumps(draft.tree)
-            mark = blake2b(tree, digest_size=MARK).digest() if position else b""
+            mark = (draft.mark or mark_of(tree)) if position else b""
             if mark and self._written(mark, draft.key):
                 shares += mark
                 continue
@@ -88,9 +86,9 @@ class DraftWriter:
             )
         self._records.append((source, mapped.key, hash_, number, str(place), shares))
         for claim in mapped.claims:
-            self._rest.append(("claim", (source, number, claim.key, pack_claim(claim))))
+            self._claims.append((source, number, claim.key, pack_claim(claim)))
         for row in mapped.layout:
-            self._rest.append(("layout", (source, number, orjson.dumps(row))))
+            self._layout.append((source, number, orjson.dumps(row)))
         if len(self._records) >= ROWS_AT_ONCE:
             self._flush()
 
@@ -117,10 +115,10 @@ class DraftWriter:
         with self._db:
             self._db.executemany("INSERT INTO record VALUES(?,?,?,?,?,?)", self._records)
             self._db.executemany("INSERT INTO draft VALUES(?,?,?,?,?,?,?,?)", self._drafts)
-            for table, row in self._rest:
-                marks = ",".join("?" * len(row))
-                self._db.execute(f"INSERT INTO {table} VALUES({marks})", row)
-        self._records, self._drafts, self._rest = [], [], []
+            self._db.executemany("INSERT INTO claim VALUES(?,?,?,?)", self._claims)
+            self._db.executemany("INSERT INTO layout VALUES(?,?,?)", self._layout)
+        for rows in (self._records, self._drafts, self._claims, self._layout):
+            rows.clear()
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,7 +89,8 @@ def map_share(shop: Workshop, task: MapShare) -> Iterator[Partition]:
         done = Partition(number, Path(f"{task.stem}-{number}.sqlite"), found[number])
         writer = DraftWriter(done.part)
         try:
-            _map(items, chosen, context, writer, done)
+            # a context for each partition: it knows no more than what lies in its own part file
+            _map(items, chosen, replace(context, once=True), writer, done)
         finally:
             writer.close()
         done.met = chosen.seen()
