@@ -45,7 +45,8 @@ def add(folder: Path, key: str, as_json: bool, **values: str) -> None:
     Example:
       lodpipe claim add sample --about item-0101 --aspect maker --value dolen \\
           --qualifier "attributed to" --by tarrow --on 2024-03-11 \\
-          --basis "He had left the railway." --sources text/pay-book --replaces c0104
+          --basis "He had left the railway." --sources text/pay-book \\
+          --replaces c0105
     """
     from datetime import UTC, datetime
 

@@ -252,7 +252,7 @@ def explain(what: str, folder: Path, mapping: str, record: str, as_json: bool) -
     Example:
       lodpipe explain item-0101 --project sample
       lodpipe explain sample/catalogue/items.csv --project sample \\
-          --mapping mappings/items.yaml --record item-0101
+          --mapping mappings/item.yaml --record 0101
     """
     from lodpipe import pipeline, project
     from lodpipe.cli import report, show

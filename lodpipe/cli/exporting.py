@@ -50,7 +50,7 @@ def export(
 
     \b
     Example:
-      lodpipe export sample --to /tmp/album
+      lodpipe export sample --to album
       lodpipe export sample --release 1 --to first
       lodpipe export sample --store http://localhost:8890/sparql-graph-crud-auth \\
           --query http://localhost:8890/sparql

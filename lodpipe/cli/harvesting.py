@@ -22,7 +22,8 @@ def harvest(url: str, file: Path, prefix: str, spec: str, whole: bool, as_json: 
 
     \b
     Example:
-      lodpipe harvest https://collections.example.org/oai catalogue/records.xml --prefix oai_dc
+      lodpipe harvest https://collections.example.org/oai records.xml \\
+          --prefix oai_dc
     """
     from lodpipe import harvest as harvesting
     from lodpipe.cli import show
@@ -48,7 +49,14 @@ def harvest(url: str, file: Path, prefix: str, spec: str, whole: bool, as_json: 
 @click.command()
 @click.argument("folder", metavar="PROJECT", default=".", type=click.Path(path_type=Path))
 @click.option("--host", default="127.0.0.1", show_default=True, help="Where to listen.")
-@click.option("--port", default=8000, show_default=True, help="On which port.")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=8000,
+    show_default="8000",
+    metavar="NUMBER",
+    help="On which port.",
+)
 @click.option("--workers", default=1, show_default=True, help="Processes that answer.")
 def serve(folder: Path, host: str, port: int, workers: int) -> None:
     """Serve the releases of a project over HTTP, read-only, until it is stopped.

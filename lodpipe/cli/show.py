@@ -97,15 +97,18 @@ def _fitted(text: str, console: Console) -> str:
 
 
 def _broken(line: str, width: int) -> str:
+    """Break a line at its spaces; what is one long word moves left until it fits."""
     if len(line) <= width:
         return line
     words = line.lstrip(" ")
-    indent = " " * (len(line) - len(words))
+    room = max(width - max(map(len, words.split(" "))), 0)
+    further = min(2, room)
+    indent = " " * min(len(line) - len(words), room - further)
     return textwrap.fill(
         words,
         width,
         initial_indent=indent,
-        subsequent_indent=indent + "  ",
+        subsequent_indent=indent + " " * further,
         break_long_words=False,
         break_on_hyphens=False,
     )

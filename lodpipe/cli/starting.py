@@ -30,7 +30,7 @@ def start(folder: Path, source: Path | None, demo: bool, as_json: bool, **values
     \b
     Example:
       lodpipe start highlands --from items.csv
-      lodpipe start highlands --from objects.xml --records /list/object
+      lodpipe start survey --from objects.xml --records /list/object
       lodpipe start sample --demo
     """
     from lodpipe.cli import show

@@ -1,6 +1,7 @@
 """`lodpipe weigh`: what the evidence allows, as tables and as the page that one takes to a colleague."""
 
 from collections.abc import Iterable, Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -65,8 +66,10 @@ def weigh(
         )
     shop = pipeline.open_workshop(project.load(folder))
     asked = aspect if argument else ""
-    with show.Bars() as bars, pipeline.scales(shop, bars) as on:
-        answer = _answer(on, thing, asked, without_source, assume, is_open)
+    with ExitStack() as opened:
+        with show.Bars() as bars:
+            on = opened.enter_context(pipeline.scales(shop, bars))
+            answer = _answer(on, thing, asked, without_source, assume, is_open)
         if as_json:
             data = to_json(answer, on.base) if answer is not None else on.weighing.to_json(on.base)
             show.data(data)
