@@ -1,5 +1,7 @@
 """Pages that are made from the code when the documentation is built: one for each finding."""
 
+import textwrap
+
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
@@ -11,13 +13,45 @@ _STOPS = {
     "info": "Nothing is held back.",
 }
 
+_PLACE = " The line with `-->` names the place."
+_WAY = (
+    " `lodpipe explain` with the key of the record shows the whole way from there to what is"
+    " published."
+)
+_HANGING = {"subsequent_indent": "    ", "break_long_words": False, "break_on_hyphens": False}
+
 
 def page_of(code: str) -> str:
     """Return the page of one code, in Markdown."""
     known = CODES[code]
-    return (
-        f"# {code}\n\n**{_sentence(known.title)}.**\n\n{_sentence(known.meaning)}\n\n"
-        f"Usually {_article(known.severity)}. {_STOPS[known.severity]}\n\n[All findings](index.md)\n"
+    cure = known.cure or "the message says it itself"
+    back = (_PLACE if known.place else "") + (_WAY if known.place.startswith("catalogue/") else "")
+    seen = [f"{known.severity}[{code}]: {known.message}"]
+    seen += [f"  --> {known.place}"] if known.place else []
+    seen += [f"  hint: {known.cure}"] if known.cure else []
+    return "\n".join(
+        [
+            f"# {code}",
+            "",
+            f"**{_sentence(known.title)}.** {_sentence(known.meaning)}",
+            "",
+            "## What it looks like",
+            "",
+            "```text",
+            *(line for long in seen for line in textwrap.wrap(long, 76, **_HANGING)),
+            "```",
+            "",
+            "## What to do",
+            "",
+            f"{_sentence(cure)}.{back}",
+            "",
+            "## What follows",
+            "",
+            f"Usually {_article(known.severity)}. {_STOPS[known.severity]}",
+            "",
+            "[All findings](index.md)",
+            "",
+        ]
     )
 
 

@@ -148,12 +148,18 @@ def load(path: Path, name: str = "") -> Aspects:
         raw = YAML(typ="rt", pure=True).load(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise UsageError(
-            f"cannot read the table of aspects: {error.strerror}", where=name
+            f"cannot read the table of aspects: {error.strerror}",
+            where=name,
+            hint="look whether it is there and may be read",
         ) from None
     except MarkedYAMLError as error:
         mark = error.problem_mark
         where = f"{name}:{mark.line + 1}:{mark.column + 1}" if mark else name
-        raise UsageError(f"not YAML: {error.problem}", where=where) from None
+        raise UsageError(
+            f"not YAML: {error.problem}",
+            where=where,
+            hint="look at the indentation, and quote a text that holds `: `",
+        ) from None
     reader = _Reader(name)
     table = reader.table(raw)
     if reader.faults:

@@ -63,7 +63,10 @@ class Patience:
             except (requests.ConnectionError, requests.Timeout) as error:
                 fault = f"{url} cannot be reached: {type(error).__name__}"
             except requests.RequestException as error:
-                raise UsageError(f"`{url}` cannot be asked: {error}") from error
+                raise UsageError(
+                    f"`{url}` cannot be asked: {error}",
+                    hint="look at the address, and whether the other house can be reached",
+                ) from error
             if attempt == TRIES or pause > LONGEST_WAIT:
                 break
             self.say(f"{fault}; asking again in {pause:.0f} s")

@@ -170,7 +170,11 @@ def _read(file: Path) -> dict[str, Any]:
             hint='texts stand in straight quotes: `file = "items.csv"`, not in curly ones or none',
         ) from error
     except RecursionError as error:
-        raise UsageError("not a TOML file: nested too deep", where=file.name) from error
+        raise UsageError(
+            "not a TOML file: nested too deep",
+            where=file.name,
+            hint="look whether it is the right file",
+        ) from error
 
 
 _TABLES: dict[str, type[msgspec.Struct]] = {

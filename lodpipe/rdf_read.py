@@ -98,7 +98,10 @@ def read(path: Path, name: str, report: Report) -> Iterator[Emitted]:
             else:
                 yield from _json(stream.read(), Place(name), report)
     except (OSError, EOFError, zlib.error, zstandard.ZstdError) as error:
-        raise UsageError(f"`{name}` cannot be read: {error}") from None
+        raise UsageError(
+            f"`{name}` cannot be read: {error}",
+            hint="look whether it is there, may be read, and was copied whole",
+        ) from None
 
 
 def ending(path: Path) -> str:

@@ -341,6 +341,8 @@ def test_findings_of_one_code_stand_together_and_say_each_their_own() -> None:
 4 x warning  date
   a date that cannot be read: the words are kept as the name of the time span,
   without days
+  hint: mend it in the source; until then its words are published as they
+  stand
   --> items.csv:2
       `snow` cannot be read as a date
   --> items.csv:3

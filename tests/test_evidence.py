@@ -17,7 +17,7 @@ from lodpipe.evidence.facts import Evidence
 from lodpipe.evidence.keys import ANY, BEINGS, OBJECTS, PLACES, KeyFault, Keys
 from lodpipe.evidence.ledger import compare
 from lodpipe.evidence.read_facts import circles
-from lodpipe.findings import Finding
+from lodpipe.findings import CODES, Finding
 from lodpipe.project import Limits
 from lodpipe.records import Claim, Entry, Image, Layout, LayoutRow, Placed, Stop
 
@@ -159,7 +159,7 @@ LEDGER_FAULTS = [
     ("c1,i,date,,1872,,,,,tarrow,soon,b,,,", "ledger", "on", "`soon` is not an EDTF date",
      "write it in EDTF, such as `1871-05-20`, `1872-02`, `1873/1876`, `1868~`"),
     ("c1,i,place,,,,,,,tarrow,,b,,,", "ledger", "value",
-     "the line has neither `value` nor `value_text`", ""),
+     "the line has neither `value` nor `value_text`", CODES["ledger"].cure),
     ("c1,i,date,,1872,,,,,tarrow,,,,,", "no-grounds", "basis",
      "the claim `c1` says neither on what grounds nor from which source", "fill in `basis` or `sources`"),
     ("c1,i,date_mounted,,1872,,,,,tarrow,,,,,", "no-grounds", "basis",
@@ -169,7 +169,7 @@ LEDGER_FAULTS = [
     ("c1,i,maker,,dolan,,,,,tarrow,,b,,,", "unknown-key", "value", "no document has the key `dolan`",
      "did you mean `dolen`?"),
     ("c1,i,maker,,sorn-pass,,,,,tarrow,,b,,,", "unknown-key", "value",
-     "`sorn-pass` is a Place, and this column takes Group or Person", ""),
+     "`sorn-pass` is a Place, and this column takes Group or Person", CODES["unknown-key"].cure),
     ("c1,i,place,,sorn-pas,,,,,tarrow,,b,,,", "unknown-key", "value",
      "no document has the key `sorn-pas`", "did you mean `sorn-pass`?"),
     ("c1,i,maker,,dolen,,,,,tarow,,b,,,", "unknown-key", "by", "no document has the key `tarow`",

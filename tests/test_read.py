@@ -197,8 +197,10 @@ def test_a_broken_document_says_where(tmp_path: Path) -> None:
 
 
 JSON_REFUSED = [
-    ("a.json", b"", "", "`a.json` is empty", ""),
-    ("a.json", b" \n", "", "`a.json` is empty", ""),
+    ("a.json", b"", "", "`a.json` is empty",
+     "look whether it is the right file, and whether it was saved whole"),
+    ("a.json", b" \n", "", "`a.json` is empty",
+     "look whether it is the right file, and whether it was saved whole"),
     ("a.json", b'["\xe9"]', "", "`a.json` is not UTF-8: byte 0xe9 in line 1 (byte 3 of the file)",
      'declare what it is, for example `encoding = "cp1252"`'),
     ("a.json", b'{"objetcs": []}', "$.objects[*]",
@@ -505,7 +507,7 @@ XML_REFUSED = [
     # content, options, message, hint
     (b"<r/>", {}, "the mapping does not say which elements of `a.xml` are records",
      "write `records` under `reads`, such as `records: /list/item`"),
-    (b"<r/>", {"records": "/r/a"}, "`records` leads nowhere in `a.xml`: `/r/a` is not there", ""),
+    (b"<r/>", {"records": "/r/a"}, "`records` leads nowhere in `a.xml`: `/r/a` is not there", "write the path from the root on, such as `/list/object`"),
     (b"<r/>", {"records": "/r/a[1]"},
      "`[1]` in `/r/a[1]` cannot be followed while reading, declared as `records` of `a.xml`",
      "write element names joined by `/` or `//`, such as `/list/item`"),

@@ -103,7 +103,9 @@ class Referee:
             try:
                 _, report, _ = validator.run()  # type: ignore[no-untyped-call]
             except (ConstraintLoadError, ShapeLoadError) as error:
-                raise UsageError(f"pySHACL cannot run the shapes: {error}") from error
+                raise UsageError(
+                    f"pySHACL cannot run the shapes: {error}", hint="mend the shape that it names"
+                ) from error
             except (NotImplementedError, ReportableRuntimeError, TypeError) as error:
                 # a TypeError comes from rdflib, where it compares what it could not read
                 raise NoAnswerError(str(error)) from error

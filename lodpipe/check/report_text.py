@@ -30,7 +30,8 @@ _INDENT = "  "
 class Told:
     """One kind of finding as it is told: how many, a few of them, and what they have in common.
 
-    `varied`: they say different things, so each example says its own.
+    `varied`: they say different things, so each example says its own; so do hints, unless they are
+    all the same.
     """
 
     count: int
@@ -68,7 +69,7 @@ def told_lines(told: Told, *, elsewhere: str = "") -> list[str]:
     head = f"{told.count:,} x {first.severity}  {short_name(first.shape)}"
     lines = [f"{head}  {first.path}" if first.path else head]
     lines += _wrapped(meaning_of(first.shape) if told.varied else first.message, _INDENT)
-    common = not told.varied and len({entry.hint for entry in told.examples}) == 1
+    common = len({entry.hint for entry in told.examples}) == 1
     if common and first.hint:
         lines += _wrapped(f"hint: {first.hint}", _INDENT)
     for entry in told.examples:
@@ -76,7 +77,7 @@ def told_lines(told: Told, *, elsewhere: str = "") -> list[str]:
         if entry.where() or value or entry.uri:
             lines.append(f"  --> {entry.where()}{value}  {entry.uri}".rstrip())
         if told.varied:
-            hint = f"; {entry.hint}" if entry.hint else ""
+            hint = f"; {entry.hint}" if entry.hint and not common else ""
             lines += _wrapped(f"{shortened(entry.message, 200)}{hint}", " " * 6)
     if told.count > len(told.examples):
         lines.append(f"  and {told.count - len(told.examples):,} more{elsewhere}")

@@ -93,7 +93,10 @@ def _answer(
         return on.questions.thing(on.find(thing))
     argument = on.questions.argument(on.find(thing), aspect)
     if argument is None:
-        raise UsageError(f"nobody holds a view on the {aspect} of `{thing}`")
+        raise UsageError(
+            f"nobody holds a view on the {aspect} of `{thing}`",
+            hint="add a claim with `lodpipe claim add`, or ask for another `--aspect`",
+        )
     return argument
 
 

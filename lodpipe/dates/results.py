@@ -55,7 +55,10 @@ class Policy:
                     hint="there is " + ", ".join(f"`{one}`" for one in LANGUAGES),
                 )
         if self.present not in (None, "open") and parse(self.present or "").form != DATE:
-            raise UsageError(f"`present` in [dates] is one date or `open`, not `{self.present}`")
+            raise UsageError(
+                f"`present` in [dates] is one date or `open`, not `{self.present}`",
+                hint="write a day such as `2026-01-30`, or leave it out",
+            )
 
 
 @dataclass(frozen=True, slots=True)

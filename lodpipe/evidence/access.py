@@ -123,7 +123,9 @@ def read_access(folder: Folder) -> Access:
         key, kind, on = cells.text("key"), _kind(cells), cells.text("on")
         rules.append(Rule(key, kind, WITHHELD, cells.place, "", True, review, on))
     faults = [
-        UsageError("the row does not say what is withheld", where=str(rule.place))
+        UsageError(
+            "the row does not say what is withheld", where=str(rule.place), hint="fill in `key`"
+        )
         for rule in rules
         if rule.access == WITHHELD and not rule.key
     ]
@@ -259,10 +261,18 @@ def _renamed(folder: Folder) -> tuple[tuple[str, str, Place], ...]:
         seen = {old}
         while new in rows:
             if new in seen:
-                raise UsageError(f"`{old}` is renamed in a circle", where=str(place))
+                raise UsageError(
+                    f"`{old}` is renamed in a circle",
+                    where=str(place),
+                    hint="let each row name where the thing is now",
+                )
             seen.add(new)
             new = rows[new][0]
         if new in seen:
-            raise UsageError(f"`{old}` is renamed in a circle", where=str(place))
+            raise UsageError(
+                f"`{old}` is renamed in a circle",
+                where=str(place),
+                hint="let each row name where the thing is now",
+            )
         found.append((old, new, place))
     return tuple(found)

@@ -136,7 +136,10 @@ class Folder:
     def _path(self, name: str) -> Path:
         path = Path(os.path.normpath(self._root / file_name(name)))
         if not path.is_relative_to(self._root) or path == self._root:
-            raise NotFinishedError(f"`{name}` lies outside the export folder")
+            raise NotFinishedError(
+                f"`{name}` lies outside the export folder",
+                hint="give the record a key without `..`",
+            )
         self._kept.add(path)
         return path
 

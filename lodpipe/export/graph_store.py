@@ -154,4 +154,7 @@ def _refusal(answer: requests.Response, method: str, url: str, graph: str) -> Us
     if status in (*GONE, requests.codes.method_not_allowed, requests.codes.not_implemented):
         return UsageError(what, hint="look whether this is the address of a graph store")
     reason = " ".join(answer.text.split())[:REASON_CHARS]
-    return UsageError(f"{what}: {reason}" if reason else what)
+    return UsageError(
+        f"{what}: {reason}" if reason else what,
+        hint="look at the address, and whether the store lets you write",
+    )

@@ -105,7 +105,10 @@ class Client:
             if not page.token:
                 return
             if page.token == token:
-                raise UsageError(f"{self.url} gives the same resumption token again")
+                raise UsageError(
+                    f"{self.url} gives the same resumption token again",
+                    hint="tell the other house; its list would never end",
+                )
             token = page.token
 
     def _ask(self, arguments: Mapping[str, str]) -> etree._Element:
@@ -135,7 +138,10 @@ class Client:
         for chunk in answer.iter_content(1 << 16):
             found += chunk
             if len(found) > MOST_BYTES:
-                raise UsageError(f"{self.url} sends more than {MOST_BYTES:,} bytes in one answer")
+                raise UsageError(
+                    f"{self.url} sends more than {MOST_BYTES:,} bytes in one answer",
+                    hint="tell the other house, or harvest one set at a time with `--set`",
+                )
         return bytes(found)
 
 

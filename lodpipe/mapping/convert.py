@@ -127,11 +127,11 @@ def _tell_unread(
         return
     if unread.undated:
         run.tell(scope, column, "date", f"`{text}` says that there is no date", text,
-                 severity="info")  # fmt: skip
+                 "nothing needs to be done", severity="info")  # fmt: skip
     else:
         hint = "mend it in the source; until then its words are published as they stand"
         if "[dates]" in unread.reason:
-            hint = ""  # the reason says which setting decides
+            hint = "say it in lodpipe.toml, for all dates of the project"
         elif _SPREADSHEET_DAY.fullmatch(text):
             hint = "spreadsheets count days so: format the column as text and type the dates again"
         message = f"`{text}` cannot be read as a date: {unread.reason}"

@@ -52,9 +52,15 @@ def load(
     try:
         raw = path.read_bytes()
     except OSError as error:
-        raise UsageError(f"the mapping `{name}` cannot be read: {error.strerror}") from error
+        raise UsageError(
+            f"the mapping `{name}` cannot be read: {error.strerror}",
+            hint="look whether it is there and may be read",
+        ) from error
     if len(raw) > MOST_BYTES:
-        raise UsageError(f"the mapping `{name}` has more than {MOST_BYTES:,} bytes")
+        raise UsageError(
+            f"the mapping `{name}` has more than {MOST_BYTES:,} bytes",
+            hint="look whether it is the right file",
+        )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -186,7 +186,9 @@ def _query(expression: str) -> Access:
         query = jsonpath.compile(expression)
     except jsonpath.JSONPathError as error:
         reason = str(error).splitlines()[0].split(", line")[0]
-        raise UsageError(f"`{expression}` is not a JSONPath: {reason}") from error
+        raise UsageError(
+            f"`{expression}` is not a JSONPath: {reason}", hint="write it like `$.makers[*].name`"
+        ) from error
 
     def every(raw: Any) -> list[tuple[Any, str]]:
         found: list[tuple[Any, str]] = []
@@ -221,7 +223,9 @@ def _xpath(expression: str, namespaces: Mapping[str, str]) -> Access:
     try:
         path = etree.XPath(expression, namespaces=dict(namespaces), smart_strings=False)
     except etree.XPathSyntaxError as error:
-        raise UsageError(f"`{expression}` is not an XPath: {error}") from error
+        raise UsageError(
+            f"`{expression}` is not an XPath: {error}", hint="write it like `makers/maker/name`"
+        ) from error
     column = expression if expression.startswith("/") else f"/{expression}"
 
     def found(raw: Any) -> list[Any]:

@@ -118,7 +118,10 @@ def _known(baseline: Path) -> set[tuple[str, ...]]:
             for row in report["results"]
         }
     except OSError as error:
-        raise UsageError(f"`{baseline.name}` cannot be read: {error.strerror}") from error
+        raise UsageError(
+            f"`{baseline.name}` cannot be read: {error.strerror}",
+            hint="look whether it is there and may be read",
+        ) from error
     except (orjson.JSONDecodeError, KeyError, TypeError) as error:
         raise UsageError(
             f"`{baseline.name}` is not a report of ours",

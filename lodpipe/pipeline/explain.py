@@ -64,7 +64,10 @@ def _find(archive: Archive, base: str, what: str, release: int) -> str:
         return stopped[0]
     tombstone = archive.tombstone(what) or archive.tombstone(base + what)
     if tombstone:
-        raise UsageError(f"`{what}` is {tombstone[1]} since release {tombstone[0]}")
+        raise UsageError(
+            f"`{what}` is {tombstone[1]} since release {tombstone[0]}",
+            hint="`lodpipe compare` tells what became of it",
+        )
     known = [uri.rpartition("/")[2] for uri in archive.uris(release)]
     raise UsageError(
         f"no document has the IRI or key `{what}`", hint=nearest(what.rpartition("/")[2], known)
@@ -110,7 +113,10 @@ def _tried(
     project: Project, drafts: list[Draft], findings: list[Finding], context: SourceContext
 ) -> Explained:
     if not drafts:
-        raise UsageError("the mapping makes no document of this record")
+        raise UsageError(
+            "the mapping makes no document of this record",
+            hint="look at the `when` of what it `makes`",
+        )
     shop = open_workshop(project)
     emitter = Emitter(project.site.base, shop.concepts, language=project.language)
     explained = Explained(drafts[0].uri, 0, "tried", findings=findings)

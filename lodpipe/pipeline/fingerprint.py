@@ -41,7 +41,10 @@ def fingerprint(chosen: Project, options: Options) -> str:
             with path.open("rb") as handle:
                 content = hashlib.file_digest(handle, "sha256").hexdigest()
         except OSError as error:
-            raise NotFinishedError(f"`{name}` cannot be read: {error.strerror}") from error
+            raise NotFinishedError(
+                f"`{name}` cannot be read: {error.strerror}",
+                hint="look whether it is there and may be read",
+            ) from error
         digest.update(f"{content} {name}\n".encode("utf-8", "surrogateescape"))
     return digest.hexdigest()
 

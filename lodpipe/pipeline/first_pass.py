@@ -144,4 +144,7 @@ def _sha256(path: Path) -> str:
         with path.open("rb") as handle:
             return hashlib.file_digest(handle, "sha256").hexdigest()
     except OSError as error:
-        raise UsageError(f"`{path.name}` cannot be read: {error.strerror}") from error
+        raise UsageError(
+            f"`{path.name}` cannot be read: {error.strerror}",
+            hint="look whether it is there and may be read",
+        ) from error

@@ -42,7 +42,10 @@ def profile(path: Path, options: ReadOptions, report: Report, watcher: Watcher) 
             if number % STEP == 0:
                 bar.advance(STEP)
     if not profiler.records:
-        raise EmptyError(f"no record can be read in `{path.name}`")
+        raise EmptyError(
+            f"no record can be read in `{path.name}`",
+            hint="look whether it is the right file, and say with `--records` where its records are",
+        )
     told = {
         name: value
         for name in ("format", "encoding", "delimiter", "sheet", "records")

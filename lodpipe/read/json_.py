@@ -72,7 +72,10 @@ class _Document:
     def records(self, steps: tuple[Step, ...] | None) -> Iterator[Record | Unreadable]:
         first = self.scan.peek()
         if first == END:
-            raise UsageError(f"`{self.name}` is empty")
+            raise UsageError(
+                f"`{self.name}` is empty",
+                hint="look whether it is the right file, and whether it was saved whole",
+            )
         if steps is None:
             steps = (ANY,) if first == ord("[") else ()
         yield from self._walk(steps, 0, ())

@@ -58,7 +58,10 @@ def records(
         try:
             head = stream.read(64).removeprefix(b"\xef\xbb\xbf").lstrip()
         except DAMAGED as error:
-            raise UsageError(f"the compressed file `{name}` is damaged: {error}") from error
+            raise UsageError(
+                f"the compressed file `{name}` is damaged: {error}",
+                hint="copy it again, or unpack it first",
+            ) from error
     if head[:1] in (b"{", b"["):
         raise UsageError(
             f"`{name}` is MARC in JSON, which is not read",
@@ -76,7 +79,10 @@ def records(
             place = Place(name, 0, number, "", f"record[{number}]")
             yield _record(raw, place, codec, limits, report)
     if not number:
-        raise UsageError(f"`{name}` holds no record of MARC")
+        raise UsageError(
+            f"`{name}` holds no record of MARC",
+            hint="look whether it is the right file, and what `format` it has",
+        )
 
 
 def _raw(stream: BinaryIO, most: int) -> Iterator[bytes]:

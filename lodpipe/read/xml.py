@@ -74,7 +74,10 @@ def records(
         except DAMAGED as error:
             yield document.rest(f"the compressed file is damaged: {error}", 0)
     if not document.record:
-        raise UsageError(f"`records` leads nowhere in `{name}`: `{options.records}` is not there")
+        raise UsageError(
+            f"`records` leads nowhere in `{name}`: `{options.records}` is not there",
+            hint="write the path from the root on, such as `/list/object`",
+        )
 
 
 class _FatalError(Exception):

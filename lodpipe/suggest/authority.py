@@ -129,9 +129,15 @@ def _skos(path: Path, form: pyoxigraph.RdfFormat) -> Iterator[Heading]:
                 ):
                     names.setdefault(quad.subject.value, []).append((rank, quad.object.value))
     except OSError as error:
-        raise UsageError(f"`{path.name}` cannot be read: {error.strerror}") from error
+        raise UsageError(
+            f"`{path.name}` cannot be read: {error.strerror}",
+            hint="look whether it is there and may be read",
+        ) from error
     except (SyntaxError, ValueError) as error:
-        raise UsageError(f"`{path.name}` is broken: {error}") from error
+        raise UsageError(
+            f"`{path.name}` is broken: {error}",
+            hint="ask for the file again, or mend it at that place",
+        ) from error
     for uri, labels in names.items():
         yield Heading(uri, tuple(dict.fromkeys(label for _, label in sorted(labels))), path.name)
 

@@ -46,7 +46,7 @@ def open_bytes(path: Path, name: str) -> BinaryIO:
             f"there is no file `{name}`", hint=nearest(path.name, near) or "look at its path"
         ) from None
     except IsADirectoryError:
-        raise UsageError(f"`{name}` is a folder, not a file") from None
+        raise UsageError(f"`{name}` is a folder, not a file", hint="name a file in it") from None
     except PermissionError:
         raise UsageError(f"`{name}` may not be read", hint="look at its permissions") from None
     if path.suffix.lower() != ".gz":
@@ -134,7 +134,9 @@ def _sniff(stream: BinaryIO, encoding: str, name: str) -> str:
         codec = encoding_of(head, encoding, name)
     except DAMAGED as error:
         stream.close()
-        raise UsageError(f"`{name}` cannot be unpacked: {error}") from None
+        raise UsageError(
+            f"`{name}` cannot be unpacked: {error}", hint="copy it again, or unpack it first"
+        ) from None
     except UsageError:
         stream.close()
         raise

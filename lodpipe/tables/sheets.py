@@ -57,7 +57,10 @@ def sheet_rows(
                 field_chars, record_chars, report
             )
     except CalamineError as error:
-        raise UsageError(f"`{name}` cannot be read as a workbook: {error}") from None
+        raise UsageError(
+            f"`{name}` cannot be read as a workbook: {error}",
+            hint="save it as XLSX, or as CSV in UTF-8",
+        ) from None
 
 
 def _look_inside(path: Path, name: str) -> None:
