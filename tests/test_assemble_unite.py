@@ -51,6 +51,34 @@ UNIONS = [
         {"identified_by": [name("M. Dolen"), name("Mira Dolen"), name("Dolen, M.")]},
     ),
     (
+        "a text whose language one of them leaves out is one text, whoever comes first",
+        [
+            draft({"identified_by": [{**name("Album"), "language": ["en"]}]}),
+            draft({"identified_by": [name("Album"), name("Bound")]}, key="2"),
+            draft({"identified_by": [{**name("Bound"), "language": ["en"]}]}, key="3"),
+        ],
+        {
+            "identified_by": [
+                {**name("Album"), "language": ["en"]},
+                {**name("Bound"), "language": ["en"]},
+            ]
+        },
+    ),
+    (
+        "a text in two languages is two texts",
+        [
+            draft({"identified_by": [{**name("Album"), "language": ["en"]}]}),
+            draft({"identified_by": [{**name("Album"), "language": ["de"]}]}, key="2"),
+            draft({"identified_by": [name("Album")]}, key="3"),
+        ],
+        {
+            "identified_by": [
+                {**name("Album"), "language": ["en"]},
+                {**name("Album"), "language": ["de"]},
+            ]
+        },
+    ),
+    (
         "the parts of an event that two records tell of are one part each",
         [
             draft({"born": {**EVENT, "part": [{"id": "x", "type": "Activity", "note": "a"}]}}),

@@ -329,3 +329,10 @@ def test_an_album_that_is_withheld_leaves_no_key_of_its_items(tmp_path: Path) ->
     assert len(items) >= 65
     assert named == []
     assert any((folder / "export").rglob("person/*.json"))
+
+
+def test_a_text_of_two_tables_has_its_citation_once(folder: Path) -> None:
+    """texts.csv tells its language, sources.csv of the evidence does not."""
+    for text in documents(folder, "text"):
+        said = [one["content"] for one in text.get("referred_to_by", ())]
+        assert len(said) == len(set(said)), text["id"]

@@ -110,16 +110,23 @@ class _Work:
             self.clashes.setdefault(here, []).append(self.made(value, there))
 
     def items(self, into: list[Any], new: list[Any], here: str, there: str) -> None:
-        """Put a list's items behind those that are there, equal ones once."""
+        """Put a list's items behind those that are there, equal ones once.
+
+        A text whose language one record tells and another leaves out is one text.
+        """
         known = self.seen.get(here)
         if known is None:
             known = self.seen[here] = {}
         for number, value in enumerate(new):
-            mark = _mark(value)
+            mark, bare = _mark(value), _bare(value)
             at = known.get(mark)
+            if at is None and bare in known and "language" not in into[known[bare]]:
+                at = known[mark] = known[bare]
             if at is None:
                 at = known[mark] = len(into)
                 into.append({} if isinstance(value, dict) else value)
+            if bare:
+                known.setdefault(bare, at)
             self.moves[f"{there}/{number}"] = f"{here}/{at}"
             if isinstance(value, dict):
                 self.node(into[at], value, f"{here}/{at}", f"{there}/{number}")
@@ -192,6 +199,13 @@ def _mark(value: Any) -> str:
             return f"{value.get('type')} {value['id']}"
         return _bytes(value).decode()
     return f"={value}"
+
+
+def _bare(value: Any) -> str:
+    """The mark that a text in a language would have without it: who gives none means the same."""
+    if isinstance(value, dict) and "content" in value and value.get("language"):
+        return _mark({key: inner for key, inner in value.items() if key != "language"})
+    return ""
 
 
 def _shown(value: Any) -> str:
