@@ -508,7 +508,7 @@ REFUSED = [
         claim("c1", "maker", BASE + "person/nobody"),
         "dangling",
         "the claim `c1` names `person/nobody`, which no document has",
-        "",
+        "map the record that it names, or mend its key; until then the claim is left out",
     ),
 ]
 

@@ -45,7 +45,7 @@ CHANGED = [
     ("title: Title", "title: {from: T, lead: x}", "5:22", "`lead` goes with a list only", ""),
     ("title: Title", "title: {as: date}", "5:12", "`title` does not say where it stands", "write `from:`"),
     ("title: Title", "title: {from: T, pattern: '(?<=a)b'}", "5:31", "`(?<=a)b` is not a pattern: invalid perl operator: (?<=", "patterns are RE2: without look-around and back-references"),
-    ("title: Title", 'title: "$.a["', "5:12", "`$.a[` is not a JSONPath: unexpected end of query", ""),
+    ("title: Title", 'title: "$.a["', "5:12", "`$.a[` is not a JSONPath: unexpected end of query", "write it like `$.makers[*].name`"),
     ("title: Title", "title:", "5:5", "where the value stands is not a text", ""),
     ("title: Title", "title: Title\n    old: Old", "6:5", "the field `old` is used nowhere", "use it, or take it out and list where it stands under `dropped`"),
     ("title: Title", "ti{tle: Title", "5:5", "`ti{tle` cannot be the name of a field", "use letters, digits, `_`"),

@@ -122,6 +122,7 @@ class Merger:
             f"the claim `{claim.key}` names `{self.names.key(uri) or uri}`, which no document has",
             claim.place,
             value=uri,
+            hint="map the record that it names, or mend its key; until then the claim is left out",
             uri=tree["id"],
         )
 
