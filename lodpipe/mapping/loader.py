@@ -49,6 +49,18 @@ def load(
         UsageError: the file cannot be read.
         ManyErrors: every fault that it has, each with file, line and column.
     """
+    return loads(
+        _text(path, name),
+        name,
+        nodes=nodes,
+        tables=tables,
+        policy=policy,
+        circa_years=circa_years,
+        limits=limits,
+    )
+
+
+def _text(path: Path, name: str) -> str:
     try:
         raw = path.read_bytes()
     except OSError as error:
@@ -62,20 +74,11 @@ def load(
             hint="look whether it is the right file",
         )
     try:
-        text = raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise UsageError(
             f"the mapping `{name}` is not UTF-8: byte {error.start + 1}", hint="save it as UTF-8"
         ) from error
-    return loads(
-        text,
-        name,
-        nodes=nodes,
-        tables=tables,
-        policy=policy,
-        circa_years=circa_years,
-        limits=limits,
-    )
 
 
 def loads(
