@@ -6,11 +6,13 @@ books, what is told and every file of the export have to be the same.
 """
 
 import csv
+import importlib
 import io
 import shutil
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +23,7 @@ from hypothesis import strategies as st
 from lodpipe import export, pipeline, project, terms
 from lodpipe.errors import LodpipeError
 from lodpipe.pipeline import anew as passes
+from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Silent
 
 NOW, BASE = "2026-01-31T10:00:00Z", "https://collections.example.org/"
@@ -108,9 +111,11 @@ edits = st.one_of(
 
 
 @pytest.fixture(autouse=True)
-def no_referee(monkeypatch: pytest.MonkeyPatch) -> None:
+def small_and_fast(monkeypatch: pytest.MonkeyPatch) -> None:
     """The referee takes longer than all the rest, and takes part in no document."""
     monkeypatch.setattr(passes, "sample_of", lambda *_: frozenset())
+    module = importlib.import_module("lodpipe.pipeline.run")
+    monkeypatch.setattr(module, "first_pass", partial(first_pass, size=7))
 
 
 @pytest.fixture(scope="module")

@@ -1,10 +1,12 @@
 """A run after a run: nothing is done where nothing changed, everything else is noticed."""
 
+import importlib
 import os
 import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ import pytest
 from lodpipe import archive, pipeline, project
 from lodpipe.archive import standing
 from lodpipe.pipeline import fingerprint
+from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.pictures import Pictures
 from lodpipe.pipeline.progress import Silent
 from lodpipe.publish import iiif
@@ -457,3 +460,68 @@ def test_only_that_is_made_anew_for_which_something_changed_and_explain_says_wha
         now = _why(folder)
         assert {uri: why for uri, why in now.items() if before[uri] != why} == wanted, edit
         before = now
+
+
+class Counting(Silent):
+    """A watcher that counts the steps of each stage."""
+
+    def __init__(self) -> None:
+        self.steps: dict[str, int] = {}
+        self._stage = ""
+
+    def start(self, stage: str, total: int | None) -> None:
+        self._stage = stage
+        self.steps[stage] = self.steps.get(stage, 0)
+
+    def advance(self, steps: int) -> None:
+        self.steps[self._stage] += steps
+
+
+def _one_more(folder: Path) -> None:
+    with (folder / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("13,Turntable,1872,dolen,,album\n")
+
+
+def _one_on_top(folder: Path) -> None:
+    path = folder / "items.csv"
+    path.write_text(path.read_text("utf-8").replace(HEADER, HEADER + "14,Quarry,1872,vey,,album\n"))
+
+
+def _spaces(folder: Path) -> None:
+    with (folder / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("\n")
+
+
+def _one_cell_more(folder: Path) -> None:
+    path = folder / "items.csv"
+    path.write_text(
+        path.read_text("utf-8").replace(
+            "Camp Nine,1871,korvath,possibly,album", "Camp Nine,1871,korvath,possibly,album,x"
+        )
+    )
+
+
+@pytest.mark.parametrize(
+    ("edit", "mapped_records"),
+    [(_row, 2), (_one_more, 2), (_one_on_top, 6), (_spaces, 0), (_one_cell_more, 2)],
+)
+def test_of_a_source_only_the_partitions_are_mapped_that_changed(
+    folder: Path, edit: Callable[[Path], None], mapped_records: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Five records, in partitions of two; a row on top moves all others."""
+    module = importlib.import_module("lodpipe.pipeline.run")
+    monkeypatch.setattr(module, "first_pass", partial(first_pass, size=2))
+    run(folder, export=False)
+    edit(folder)
+    fresh = folder.parent / "fresh"
+    shutil.copytree(folder, fresh, ignore=shutil.ignore_patterns("drafts", "finished.*"))
+    watcher = Counting()
+    options = pipeline.Options(now=LATER, export=False, accept_losses=True)
+
+    pipeline.run(project.load(folder), options, watcher)
+
+    pipeline.run(project.load(fresh), options, Silent())
+    assert watcher.steps["map items.csv"] == mapped_records
+    assert _current(folder) == _current(fresh)
+    reports = [(each / "archive" / "report.jsonl").read_bytes() for each in (folder, fresh)]
+    assert reports[0] == reports[1]

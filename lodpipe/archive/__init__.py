@@ -10,7 +10,7 @@ from lodpipe.archive.harvest import Activity, Dissemination, Harvest, Slice
 from lodpipe.archive.hidden import names
 from lodpipe.archive.read import Archive, Document, Release
 from lodpipe.archive.renditions import DOCUMENTS, Outgoing, Render, Rendition
-from lodpipe.archive.standing import forget_standing, mark_of, read_standing, write_standing
+from lodpipe.archive.standing import forget_standing, read_standing, write_standing
 from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, remove
 from lodpipe.archive.writer import Plan, Stamp
 
@@ -36,7 +36,6 @@ __all__ = [
     "end_now",
     "forget_standing",
     "lock",
-    "mark_of",
     "names",
     "plan",
     "read_standing",

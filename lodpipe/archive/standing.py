@@ -6,6 +6,8 @@ from typing import Any
 
 import orjson
 
+from lodpipe.parts.pack import mark_of
+
 FILE = "standing.json"
 
 
@@ -40,12 +42,3 @@ def forget_standing(archive: Path) -> None:
     """Take away what was kept: something is about to change."""
     with contextlib.suppress(FileNotFoundError):
         (archive.parent / FILE).unlink()
-
-
-def mark_of(archive: Path) -> list[int]:
-    """Return what tells the file of an archive from what it was or will be."""
-    try:
-        stat = archive.stat()
-    except OSError:
-        return []
-    return [stat.st_size, stat.st_mtime_ns]

@@ -6,7 +6,6 @@ called. Of every other one the row here says what pass 2 found in it, so that re
 books speak of the whole release.
 """
 
-import os
 import sqlite3
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import closing, suppress
@@ -17,7 +16,7 @@ import orjson
 
 from lodpipe.findings import Finding
 from lodpipe.parts.made import Mark
-from lodpipe.parts.pack import create, open_part, sync_folder, unpack_finding
+from lodpipe.parts.pack import create, mark_of, open_part, sync, sync_folder, unpack_finding
 
 FILE, NOTE = "finished.sqlite", "finished.json"
 Why = list[list[str]]
@@ -200,7 +199,7 @@ def take_out(folder: Path, work: Path, archive: list[int], common: Mapping[str, 
     """
     kept = _note(folder)
     before: dict[str, str] = kept.get("common", {})
-    usable = bool(kept) and kept["archive"] == archive and kept["file"] == _mark(folder / FILE)
+    usable = bool(kept) and kept["archive"] == archive and kept["file"] == mark_of(folder / FILE)
     with suppress(FileNotFoundError):
         (folder / NOTE).unlink()
         sync_folder(folder)  # not before the note is gone may the file change
@@ -218,12 +217,12 @@ def put_back(finished: Path, folder: Path, archive: list[int], common: Mapping[s
     """Keep what a run has finished, whole and on disk, or not at all."""
     path, half = folder / FILE, folder / (NOTE + ".part")
     with suppress(OSError):  # the release is made: the next run only has more to do
-        _sync(finished)
+        sync(finished)
         finished.replace(path)
         half.write_bytes(
-            orjson.dumps({"archive": archive, "common": dict(common), "file": _mark(path)})
+            orjson.dumps({"archive": archive, "common": dict(common), "file": mark_of(path)})
         )
-        _sync(half)
+        sync(half)
         half.replace(folder / NOTE)
 
 
@@ -239,16 +238,3 @@ def _note(folder: Path) -> dict[str, Any]:
     except (OSError, orjson.JSONDecodeError):
         return {}
     return note if isinstance(note, dict) else {}
-
-
-def _mark(path: Path) -> list[int]:
-    try:
-        stat = path.stat()
-    except OSError:
-        return []
-    return [stat.st_size, stat.st_mtime_ns]
-
-
-def _sync(path: Path) -> None:
-    with path.open("rb") as handle:
-        os.fsync(handle.fileno())

@@ -129,6 +129,21 @@ def work_folder(path: Path) -> Iterator[None]:
         shutil.rmtree(path, ignore_errors=True)
 
 
+def mark_of(path: Path) -> list[int]:
+    """Return size and time of a file, which tell it from what it was or will be; [] of none."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return []
+    return [stat.st_size, stat.st_mtime_ns]
+
+
+def sync(path: Path) -> None:
+    """Wait until a file is on disk."""
+    with path.open("rb") as handle:
+        os.fsync(handle.fileno())
+
+
 def sync_folder(folder: Path) -> None:
     """Wait until the names in a folder are on disk."""
     handle = os.open(folder, os.O_RDONLY)

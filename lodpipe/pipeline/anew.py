@@ -3,12 +3,12 @@
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack
 
-from lodpipe import archive
 from lodpipe.archive import Archive
 from lodpipe.assemble import house_prefixes
 from lodpipe.check import SAMPLE, Checker, sample_of
 from lodpipe.findings import Finding
 from lodpipe.parts import Finished, IndexReader, Made, Why, finished
+from lodpipe.parts.pack import mark_of
 from lodpipe.pipeline.alone import left_alone
 from lodpipe.pipeline.barrier import Barrier
 from lodpipe.pipeline.made_from import beside, reasons
@@ -40,9 +40,7 @@ class Anew:
         project = shop.project
         self._shop, self._middle, self._index, self._common = shop, middle, index, common
         self._folder = project.archive.parent
-        self._all = finished.take_out(
-            self._folder, project.work, archive.mark_of(project.archive), common
-        )
+        self._all = finished.take_out(self._folder, project.work, mark_of(project.archive), common)
         self.finished = Finished(project.work / finished.FILE, middle.index)
         self._beside = beside(shop, middle, index)
         self._stale = None if self._all else self.finished.stale(self._beside, middle.withheld)
@@ -88,7 +86,7 @@ class Anew:
     def keep(self) -> None:
         """Keep what was finished for the next run, once it is released."""
         path = self._shop.project.archive
-        finished.put_back(self.finished.path, self._folder, archive.mark_of(path), self._common)
+        finished.put_back(self.finished.path, self._folder, mark_of(path), self._common)
 
     def _make(
         self, second: SecondPass, ready: Iterator[tuple[Made, Tree]], clock: Clock, total: int

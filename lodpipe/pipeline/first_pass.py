@@ -1,7 +1,6 @@
 """Pass 1: every source read and mapped, a partition of its records at a time, into part files."""
 
 import hashlib
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -12,7 +11,15 @@ from lodpipe.findings import Finding
 from lodpipe.parts import Kept
 from lodpipe.pipeline.books import Books
 from lodpipe.pipeline.fingerprint import code
-from lodpipe.pipeline.partitions import OF_THE_SOURCE, MapShare, Partition, map_share, unpacked
+from lodpipe.pipeline.partitions import (
+    OF_THE_SOURCE,
+    MapShare,
+    Partition,
+    digest,
+    digests,
+    map_share,
+    unpacked,
+)
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.workers import Alone, Workers
 from lodpipe.pipeline.workshop import VOCAB, Workshop
@@ -54,29 +61,89 @@ def first_pass(
     """
     done = FirstPass()
     crew = workers or Alone(shop)
-    names = []
+    names: list[str] = []
     for number, source in enumerate(shop.sources()):
         files = (source.file, *source.joins.values())
         done.hashes.update((file, _sha256(shop.project.folder / file)) for file in files)
-        key = _key(shop, source, [done.hashes[file] for file in files])
-        name = _digest(msgspec.json.encode(source))
-        found = list(_again(kept, name, key)) if kept else []
-        if not found:
+        one = _OneSource(shop, source, [done.hashes[file] for file in files], size, kept)
+        found = one.kept()
+        if not one.whole:
             with clock.stage(f"map {source.file}") as watcher:
-                shares = [Share(n, crew.count, size) for n in range(crew.count)]
+                shares = [Share(n, crew.count, size, one.missing) for n in range(crew.count)]
                 tasks = [MapShare(source, share, work / f"drafts-{number}") for share in shares]
-                made: dict[int, Partition] = {}
-                for one in crew.each(map_share, tasks):
-                    watcher.advance(one.read if one.number not in made else 0)
-                    made[one.number] = one
-            found = [made[n] for n in sorted(made)]
-            if kept:
-                _keep(kept, name, key, found)
-        names += [f"{name}-{place}" for place in range(len(found) - 1)]
-        _take(shop, source, found, done, books)
+                for part in crew.each(map_share, tasks):
+                    watcher.advance(part.read if part.number not in found else 0)
+                    found[part.number] = part
+            one.keep(found)
+        names += one.names(found)
+        _take(shop, source, [found[n] for n in sorted(found)], done, books)
     if kept:
         kept.only(names)
     return done
+
+
+class _OneSource:
+    """One source, and what the last run has kept of it.
+
+    Attributes:
+        whole: nothing has to be read. `missing`: the partitions that have to be mapped; None: all.
+    """
+
+    def __init__(
+        self, shop: Workshop, source: Source, hashes: list[str], size: int, kept: Kept | None
+    ) -> None:
+        self._shop, self._source, self._size, self._kept = shop, source, size, kept
+        self._maps = _maps(shop, source)
+        self._key = digest("\n".join([self._maps, *hashes]).encode())
+        # what is joined is looked up by any record
+        self._joined = hashes[1:]
+        self._name = digest(msgspec.json.encode(source))
+        self.whole = False
+        self.missing: frozenset[int] | None = None
+        self._keys: dict[int, str] = {}
+
+    def kept(self) -> dict[int, Partition]:
+        """Return the partitions that can be used again, by number."""
+        if self._kept is None:
+            return {}
+        found: dict[int, Partition] = {}
+        note = self._kept.noted(self._name, self._key)
+        if note is not None:
+            self._keys = {int(number): key for number, key in note["keys"].items()}
+            found[OF_THE_SOURCE] = unpacked(note["of source"])
+        else:
+            alone = digests(self._shop, self._source, self._size)
+            self._keys = {n: self._key_of(one) for n, one in alone.items()}
+        for number, key in self._keys.items():
+            one = self._kept.find(f"{self._name}-{number}", key)
+            if one is not None:
+                found[number] = unpacked(one[1], one[0])
+        missing = self._keys.keys() - found.keys()
+        self.whole = note is not None and not missing
+        self.missing = frozenset(missing) if self._keys else None
+        return found
+
+    def keep(self, found: dict[int, Partition]) -> None:
+        """Keep what has been mapped for the next run, which moves its parts."""
+        if self._kept is None:
+            return
+        for number, one in found.items():
+            if number != OF_THE_SOURCE and (self.missing is None or number in self.missing):
+                key = self._keys.setdefault(number, self._key_of(f"{self._key} {number}"))
+                one.part = self._kept.keep(one.part, f"{self._name}-{number}", key, one.packed())
+        note = {
+            "keys": {str(number): key for number, key in self._keys.items()},
+            "of source": found[OF_THE_SOURCE].packed(),
+        }
+        self._kept.put_note(self._name, self._key, note)
+
+    def names(self, found: dict[int, Partition]) -> list[str]:
+        """Return under which names something of the source is kept."""
+        numbers = (number for number in found if number != OF_THE_SOURCE)
+        return [self._name, *(f"{self._name}-{number}" for number in numbers)]
+
+    def _key_of(self, said: str) -> str:
+        return digest("\n".join([self._maps, *self._joined, said]).encode())
 
 
 def _take(
@@ -103,40 +170,13 @@ def _take(
         )
 
 
-def _key(shop: Workshop, source: Source, hashes: list[str]) -> str:
-    """Return the hash of all that decides what is made of a source: its files, and what maps them."""
+def _maps(shop: Workshop, source: Source) -> str:
+    """Return the hash of all that decides what is made of the records of a source."""
     project = shop.project
     files = [project.folder / PROJECT_FILE, project.path(source.mapping)]
     files += sorted((project.folder / VOCAB).glob("*.csv"))
     maps = [f"{path.name} {_sha256(path)}" for path in files]
-    return _digest("\n".join([code(), *maps, *hashes]).encode())
-
-
-def _digest(content: bytes) -> str:
-    return hashlib.sha256(content).hexdigest()
-
-
-def _keep(kept: Kept, name: str, key: str, found: list[Partition]) -> None:
-    """Keep the partitions of a source for the next run, which moves their parts."""
-    of_source, *partitions = found
-    for place, one in enumerate(partitions):
-        note = one.packed()
-        if not place:
-            note |= {"partitions": len(partitions), "of source": of_source.packed()}
-        one.part = kept.keep(one.part, f"{name}-{place}", key, note)
-
-
-def _again(kept: Kept, name: str, key: str) -> Iterator[Partition]:
-    """Yield what the last run made of the same source in the same way; nothing if it did not."""
-    first = kept.find(f"{name}-0", key)
-    if first is None:
-        return
-    part, note = first
-    rest = [kept.find(f"{name}-{place}", key) for place in range(1, note["partitions"])]
-    whole = [(note, part), *((other[1], other[0]) for other in rest if other)]
-    if len(whole) == note["partitions"]:
-        yield unpacked(note["of source"])
-        yield from (unpacked(*one) for one in whole)
+    return digest("\n".join([code(), *maps]).encode())
 
 
 def _sha256(path: Path) -> str:

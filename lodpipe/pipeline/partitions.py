@@ -1,5 +1,6 @@
 """What a worker does in pass 1: it maps its share of a source, each partition into a part file."""
 
+import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
@@ -7,12 +8,14 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+import orjson
+
 from lodpipe.findings import Finding
 from lodpipe.mapping import Mapping, Met, SourceContext
 from lodpipe.parts import DraftWriter, pack_finding, unpack_finding
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.project import Source
-from lodpipe.read import Share, place_of, unreadable_finding
+from lodpipe.read import ReadOptions, Share, place_of, stands_alone, unreadable_finding
 from lodpipe.records import Mapped, Place, Record, Unreadable
 
 OF_THE_SOURCE = -1
@@ -66,6 +69,34 @@ def unpacked(values: dict[str, Any], part: Path = Path()) -> Partition:
     return Partition(
         values["number"], part, findings, values["read"], counts, (form, records, seen)
     )
+
+
+def digests(shop: Workshop, source: Source, size: int) -> dict[int, str]:
+    """Return, by number, a hash of what each partition of a source says and where that stands.
+
+    Empty where partitions cannot be told apart: what is made of a record may depend on others.
+    """
+    if not stands_alone(source.file, ReadOptions(format=source.format)):
+        return {}
+    share = Share(size=size)
+    found: dict[int, list[bytes]] = defaultdict(list)
+
+    def report(finding: Finding) -> None:
+        if finding.place and finding.place.record:
+            number = share.partition(finding.place.record)
+            found[number].append(orjson.dumps(pack_finding(finding)))
+
+    for item in shop.read(source, report, unparsed=True):
+        place = place_of(item)
+        said = item.data if isinstance(item, Record) else [item.code, item.reason, item.hint]
+        text = said if isinstance(said, bytes) else orjson.dumps(said, default=str)
+        found[share.partition(place.record)] += (text, str(place).encode())
+    return {number: digest(b"\0".join(texts)) for number, texts in found.items()}
+
+
+def digest(content: bytes) -> str:
+    """Return the SHA-256 of some bytes."""
+    return hashlib.sha256(content).hexdigest()
 
 
 def map_share(shop: Workshop, task: MapShare) -> Iterator[Partition]:

@@ -143,9 +143,13 @@ class Workshop:
                 report(read.unreadable_finding(item))
 
     def read(
-        self, source: Source, report: Report, share: Share = WHOLE
+        self, source: Source, report: Report, share: Share = WHOLE, *, unparsed: bool = False
     ) -> Iterator[Record | Unreadable]:
-        """Open a source and return the records of a share, and what could not be read of it."""
+        """Open a source and return the records of a share, and what could not be read of it.
+
+        Args:
+            unparsed: records need not be read further than to tell that one has changed.
+        """
         reads = self.mapping(source.mapping).reads if source.mapping else mappings.Reads()
         options = read.ReadOptions(
             format=source.format,
@@ -156,6 +160,7 @@ class Workshop:
             namespaces=reads.namespaces or {},
             text_columns=reads.text_columns,
             share=share,
+            unparsed=unparsed,
         )
         path = self.project.folder / source.file
         records = read.records(path, source.file, options, self.project.limits, report)

@@ -5,7 +5,14 @@ What a record means is for the mapping to say. A record that cannot be read is y
 """
 
 from lodpipe.read.options import PARTITION, ReadOptions, Share
-from lodpipe.read.sources import FORMATS, Records, place_of, records, unreadable_finding
+from lodpipe.read.sources import (
+    FORMATS,
+    Records,
+    place_of,
+    records,
+    stands_alone,
+    unreadable_finding,
+)
 
 __all__ = [
     "FORMATS",
@@ -15,5 +22,6 @@ __all__ = [
     "Share",
     "place_of",
     "records",
+    "stands_alone",
     "unreadable_finding",
 ]

@@ -32,7 +32,9 @@ def records(
                 first_blank = first_blank or line
                 continue
             number += 1
-            if options.share.has(number):
+            if options.unparsed:
+                yield Record(text, Place(name, line, number), "json")
+            if options.share.has(number) and not options.unparsed:
                 yield _record(text, stream, Place(name, line, number), limits)
             elif len(text) > limits.record_chars:
                 _pass_over(text, stream, limits)

@@ -13,11 +13,13 @@ class Share:
     """The records of a source that one of several readers takes: every `of`-th partition.
 
     The first reader, number 0, also tells what is found in the source and belongs to no record.
+    `only`: of these partitions; None: of all.
     """
 
     number: int = 0
     of: int = 1
     size: int = PARTITION
+    only: frozenset[int] | None = None
 
     def partition(self, record: int) -> int:
         """Return the partition, from 0, of a record, from 1."""
@@ -27,7 +29,10 @@ class Share:
         """Whether a record, from 1, or what belongs to no record, 0, is in the share."""
         if not record:
             return self.number == 0
-        return self.partition(record) % self.of == self.number
+        partition = self.partition(record)
+        if self.only is not None and partition not in self.only:
+            return False
+        return partition % self.of == self.number
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +48,7 @@ class ReadOptions:
         namespaces: prefix to IRI, for `records` in XML.
         text_columns: columns of keys and EDTF dates, where XLSX cells must be text.
         share: the records that are wanted.
+        unparsed: of JSON Lines, the bytes of each line in place of its value.
     """
 
     format: str = ""
@@ -53,3 +59,4 @@ class ReadOptions:
     namespaces: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     text_columns: frozenset[str] = frozenset()
     share: Share = Share()
+    unparsed: bool = False

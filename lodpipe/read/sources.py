@@ -114,6 +114,14 @@ def place_of(item: Record | Unreadable) -> Place:
     return item.origin if isinstance(item, Record) else item.place
 
 
+def stands_alone(name: str, options: ReadOptions) -> bool:
+    """Whether nothing but a record itself decides what a mapping makes of it.
+
+    A path may lead out of an element of XML, or of a part of a JSON file.
+    """
+    return format_of(name, options) in ("csv", "tsv", "xlsx", "jsonl")
+
+
 def format_of(name: str, options: ReadOptions) -> str:
     """Return the format of a source: the declared one, or what the ending of its name says."""
     if options.format:
