@@ -134,6 +134,7 @@ MISTAKES = [
     Mistake("not UTF-8", lambda f: raw("items.csv", (HEADER + "".join(RIGHT_ROWS)).replace("Camp", "C\u00e4mp").encode("cp1252"))(f)),
     Mistake("empty file", raw("items.csv", b"")),
     Mistake("header alone", raw("items.csv", HEADER.encode())),
+    Mistake("title above the table", rows(HEADER, "Album of the Upper Section,,,,,\n\n" + HEADER)),
     Mistake("renamed column", rows("Maker", "Photographer")),
     Mistake("column twice", rows("Sure,Page", "Sure,Sure,Page")),
     Mistake("comma in a title", rows("Snow shed", "Snow shed, half built")),

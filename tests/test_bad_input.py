@@ -79,7 +79,7 @@ error[usage]: there is no file `items.csv`
 """),
     ("another encoding", latin, """\
 error[usage]: `items.csv` is not UTF-8: byte 0xe4 in line 5 (byte 163 of the file)
-  hint: declare what it is, for example `encoding = "cp1252"`
+  hint: declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`
 """),
     ("an unknown column", put("Maker", "Photographer"), """\
 error[usage]: the source has no column `Maker`

@@ -202,7 +202,7 @@ JSON_REFUSED = [
     ("a.json", b" \n", "", "`a.json` is empty",
      "look whether it is the right file, and whether it was saved whole"),
     ("a.json", b'["\xe9"]', "", "`a.json` is not UTF-8: byte 0xe9 in line 1 (byte 3 of the file)",
-     'declare what it is, for example `encoding = "cp1252"`'),
+     'declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`'),
     ("a.json", b'{"objetcs": []}', "$.objects[*]",
      "`records` leads nowhere in `a.json`: `objects` is not there", "did you mean `objetcs`?"),
     ("a.json", b'{"x": 1, "y": 2}', "$.objects[*]",
@@ -516,10 +516,10 @@ XML_REFUSED = [
      "declare it under `namespaces` of the mapping"),
     (b"<r><a>\xe9</a></r>", {"records": "/r/a"},
      "`a.xml` is not in the encoding that it names: Invalid bytes in character encoding, in line 1",
-     'declare what it is, for example `encoding = "cp1252"`'),
+     'declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`'),
     (b'<?xml version="1.0" encoding="x-own"?><r/>', {"records": "/r/a"},
      "`a.xml` is not in the encoding that it names: Unsupported encoding: x-own, in line 1",
-     'declare what it is, for example `encoding = "cp1252"`'),
+     'declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`'),
 ]  # fmt: skip
 
 

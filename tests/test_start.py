@@ -156,6 +156,33 @@ def test_records_that_nothing_tells_apart(tmp_path: Path) -> None:
     assert not (tmp_path / "line").exists()
 
 
+def test_a_spreadsheet_as_people_keep_them(tmp_path: Path) -> None:
+    """Semicolons, cp1252, commas before decimals, a blank row, a row of totals, German."""
+    rows = (
+        "Inventarnr.;Titel;Urheber;Datierung;Ma\u00dfe (cm);Wert\r\n"
+        "12;Gipfeleinschnitt;Dolen, Mira;um 1872;14,2 x 19,5 cm;12,50\r\n"
+        ";;;;;\r\n"
+        "13;Schneed\u00e4cher;Dolen, Mira (?);14.02.1872;14,0 x 19,4 cm;1.200,00\r\n"
+        "Summe;;;;;1.212,50\r\n"
+    )
+    (tmp_path / "bilder.csv").write_bytes(rows.encode("cp1252"))
+    first = call("start", str(tmp_path / "line"), "--from", str(tmp_path / "bilder.csv"), status=2)
+    told = call(
+        "start", str(tmp_path / "line"), "--from", str(tmp_path / "bilder.csv"),
+        "--encoding", "cp1252",
+    )  # fmt: skip
+    call("run", str(tmp_path / "line"))
+    made = json.loads((tmp_path / "line/export/linked-art/object/13.json").read_text("utf-8"))
+    words = {one["content"] for one in made["referred_to_by"]}
+
+    assert "or `--encoding cp1252`" in first
+    assert "  mapped     5 columns, as words\n  to decide  1 column," in told
+    assert "  to look at 1 odd thing that `lodpipe profile " in told
+    assert made["_label"] == "Schneed\u00e4cher"
+    assert words == {"Dolen, Mira (?)", "14,0 x 19,4 cm"}
+    assert "1872-02-14" in json.dumps(made["produced_by"])
+
+
 MOST_SECONDS = 60
 """Of a core, for `start` and `run` together: what a first hour has patience for."""
 CATALOGUES = [

@@ -85,6 +85,18 @@ FOUND = [
 ]  # fmt: skip
 
 
+def test_a_title_above_the_table(tmp_path: Path) -> None:
+    with pytest.raises(UsageError) as raised:
+        read_csv(tmp_path, "Album of the Upper Section,,\nNo,Title,Date\n1,Snow shed,1873\n")
+
+    assert str(raised.value) == (
+        "error[usage]: the first row names one column of 3, `Album of the Upper Section`: "
+        "it looks like a title\n"
+        "  --> items.csv:1\n"
+        "  hint: take out what stands above the names of the columns"
+    )
+
+
 @pytest.mark.parametrize(("content", "code", "place", "message", "cells"), FOUND)
 def test_findings(
     tmp_path: Path, content: str, code: str, place: str, message: str, cells: tuple[str, ...]
@@ -174,11 +186,11 @@ REFUSED = [
     (b"", {}, "`items.csv` is empty", "its first row must name the columns"),
     (b"\n\n", {}, "`items.csv` is empty", "its first row must name the columns"),
     (b"a,b\n1,2\n3,\xe9\n", {}, "`items.csv` is not UTF-8: byte 0xe9 in line 3 (byte 11 of the file)",
-     'declare what it is, for example `encoding = "cp1252"`'),
+     'declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`'),
     (b"\xef\xbb\xbfa\n\xe9\n", {}, "`items.csv` is not UTF-8: byte 0xe9 in line 2 (byte 6 of the file)",
-     'declare what it is, for example `encoding = "cp1252"`'),
+     'declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`'),
     (b"a\n\xc3", {}, "`items.csv` ends in the middle of a character",
-     'declare what it is, for example `encoding = "cp1252"`'),
+     'declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`'),
     (b"a\r\n\r\n\x81\r\n", {"encoding": "cp1252"},
      "`items.csv` is not cp1252: byte 0x81 in line 3 (byte 6 of the file)",
      "the file is in another encoding than the one declared"),

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
+    from lodpipe.findings import Finding
     from lodpipe.profile import Caution, ColumnProfile, Profile
     from lodpipe.read import ReadOptions
 
 WIDTH = 78
+MOST_TOLD = 20
 _FILE = click.Path(path_type=Path, dir_okay=False)
 
 
@@ -62,15 +64,10 @@ def profile(file: Path, html: Path | None, as_json: bool, **values: str) -> None
     from lodpipe.cli import show
     from lodpipe.export import write_file
 
-    found: list[str] = []
+    found: list[Finding] = []
     with show.Bars() as bars:
-        seen = pipeline.profile(
-            file, options_of(values), lambda one: found.append(show.finding(one)), bars
-        )
-    for text in found[:20]:
-        show.say(text)
-    if len(found) > 20:
-        show.say(f"and {len(found) - 20:,} findings more")
+        seen = pipeline.profile(file, options_of(values), found.append, bars)
+    tell_some(found)
     if html is not None:
         from lodpipe.profile.page import as_page
 
@@ -82,6 +79,16 @@ def profile(file: Path, html: Path | None, as_json: bool, **values: str) -> None
         for line in lines_of(seen):
             show.tell(line)
     sys.exit(0)
+
+
+def tell_some(found: "list[Finding]") -> None:
+    """Say the first findings about single records, and how many more there are."""
+    from lodpipe.cli import show
+
+    for one in found[:MOST_TOLD]:
+        show.say(show.finding(one))
+    if len(found) > MOST_TOLD:
+        show.say(f"and {len(found) - MOST_TOLD:,} findings more")
 
 
 def lines_of(seen: "Profile") -> list[str]:

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from lodpipe.cli.profiling import options_of, reading
+from lodpipe.cli.profiling import options_of, reading, tell_some
 
 if TYPE_CHECKING:
+    from lodpipe.findings import Finding
     from lodpipe.pipeline import Started
 
 
@@ -58,10 +59,15 @@ def _made(folder: Path, source: Path, values: dict[str, str]) -> Told:
     from lodpipe import pipeline
     from lodpipe.cli import show
 
-    found: list[object] = []
+    found: list[Finding] = []
     today = datetime.now(UTC).date().isoformat()
-    with show.Bars() as bars:
-        made = pipeline.start(folder, source, options_of(values), found.append, bars, today=today)
+    try:
+        with show.Bars() as bars:
+            made = pipeline.start(
+                folder, source, options_of(values), found.append, bars, today=today
+            )
+    finally:  # also where there is no project: they may say why
+        tell_some(found)
     told = {
         "folder": str(folder),
         "files": list(made.files),
@@ -72,22 +78,32 @@ def _made(folder: Path, source: Path, values: dict[str, str]) -> Told:
         "open_terms": made.draft.open_terms if made.draft else None,
         "findings": len(found),
     }
-    return told, _lines(folder, made)
+    return told, _lines(folder, source, made)
 
 
-def _lines(folder: Path, made: "Started") -> list[str]:
+def _lines(folder: Path, source: Path, made: "Started") -> list[str]:
+    from lodpipe.check.report import counted
+
     shown = folder.as_posix()
-    lines = [f"{shown} has {len(made.files)} files for {made.profile.records:,} records"]
+    files, records = counted(len(made.files), "file"), counted(made.profile.records, "record")
+    lines = [f"{shown} has {files} for {records}"]
     if made.draft is None:
         lines.append(f"  mapped by a copy of builtin:{made.shipped}, which reads this format whole")
     else:
         tables = sorted(name for name in made.files if "/vocab/" in name)
         lines += [
-            f"  mapped     {made.draft.mapped} columns, as words",
-            f"  to decide  {made.draft.undecided} columns, left out for now",
+            f"  mapped     {counted(made.draft.mapped, 'column')}, as words",
+            f"  to decide  {counted(made.draft.undecided, 'column')}, left out for now",
         ]
         if made.draft.open_terms:
-            lines.append(f"  to fill in {made.draft.open_terms} terms of {', '.join(tables)}")
+            lines.append(
+                f"  to fill in {counted(made.draft.open_terms, 'term')} of {', '.join(tables)}"
+            )
+    if made.profile.cautions:
+        odd = len({caution.kind for caution in made.profile.cautions})
+        lines.append(
+            f"  to look at {counted(odd, 'odd thing')} that `lodpipe profile {source}` shows"
+        )
     record = f" --record {shlex.quote(made.draft.example)}" if made.draft else ""
     return [
         *lines,

@@ -193,7 +193,7 @@ def _lines(
 ) -> Iterator[str]:
     by = {one.means: one for one in chosen}
     yield f"# A first mapping of {source}: change it, it is yours. `lodpipe run` tells what it does"
-    yield "# not understand. README.md of lodpipe explains the language."
+    yield "# not understand. The guide to the mapping language explains it."
     yield "#"
     yield "# Columns are read where their name says what they hold, and only as words: a maker's name"
     yield "# is a statement here, not yet a person. All others stand under `dropped` until you decide."

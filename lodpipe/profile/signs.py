@@ -47,6 +47,12 @@ SIGNS: tuple[Sign, ...] = (
         'list those that mean nothing under `empty`: `empty: ["", "n/a"]`',
     ),
     _sign(
+        "total",
+        r"(?i)^(?:grand |sub-?)?(?:totals?|sum|summe|gesamt|insgesamt|gesamtsumme|somme)\W*$",
+        "a row that sums up the others",
+        "take it out of the source: it is no record, and would become one",
+    ),
+    _sign(
         "formula",
         r"^=[A-Za-z(]",
         "a formula of a spreadsheet in place of its value",

@@ -35,7 +35,7 @@ ESCAPE = 0x1B
 _CHUNK = 1 << 16
 _NOT_SORTED = {0x88: None, 0x89: None, 0x98: None, 0x9C: None}
 """Marks around words that do not count in sorting: they are no letters."""
-_DECLARE = 'declare what it is, for example `encoding = "cp1251"`'
+_DECLARE = 'declare what it is, for example `encoding = "cp1251"`, or `--encoding cp1251`'
 
 logging.getLogger("pymarc").addHandler(logging.NullHandler())  # what it notes becomes a finding
 

@@ -164,7 +164,7 @@ class _Document:
         if code in _ENCODING_FAULTS:
             raise UsageError(
                 f"`{self.name}` is not in the encoding that it names: {reason}, in line {line}",
-                hint='declare what it is, for example `encoding = "cp1252"`',
+                hint='declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`',
             )
         yield self.rest(f"the document is broken here: {reason}", line)
 

@@ -229,5 +229,5 @@ def _line_ends(text: str) -> int:
 
 def _cure(codec: str) -> str:
     if codec == "utf-8":
-        return 'declare what it is, for example `encoding = "cp1252"`'
+        return 'declare what it is, for example `encoding = "cp1252"`, or `--encoding cp1252`'
     return "the file is in another encoding than the one declared"
