@@ -151,7 +151,7 @@ def virtuoso(folder: Path) -> Iterator[Running]:
         if os.environ.get("LODPIPE_VIRTUOSO_REQUIRED"):
             pytest.fail(reason)
         pytest.skip(reason)
-    sql, http = _free_ports(2)
+    sql, http = free_ports(2)
     (folder / "virtuoso.ini").write_text(INI.format(sql=sql, http=http), encoding="utf-8")
     process = subprocess.Popen(
         [program, "+foreground", "+configfile", "virtuoso.ini"],
@@ -166,7 +166,7 @@ def virtuoso(folder: Path) -> Iterator[Running]:
         process.wait()
 
 
-def _free_ports(count: int) -> list[int]:
+def free_ports(count: int) -> list[int]:
     held = [socket.socket() for _ in range(count)]
     for one in held:
         one.bind(("127.0.0.1", 0))
