@@ -36,12 +36,14 @@ def front(released: Released) -> Front:
     return made
 
 
-def read(front: Front, path: str = ITEM, **headers: str) -> tuple[int, Headers, bytes]:
+def read(
+    front: Front, path: str = ITEM, query: bytes = b"", **headers: str
+) -> tuple[int, Headers, bytes]:
     """Status, headers and body of one request."""
     raw = [(k.replace("_", "-").lower().encode(), v.encode()) for k, v in headers.items()]
     scope: dict[str, Any] = {
         "type": "http", "method": "GET", "path": path, "raw_path": path.encode(),
-        "query_string": b"", "headers": raw, "root_path": "", "scheme": "http",
+        "query_string": query, "headers": raw, "root_path": "", "scheme": "http",
         "server": ("x", 80), "client": ("y", 1), "http_version": "1.1",
     }  # fmt: skip
     sent: list[dict[str, Any]] = []
