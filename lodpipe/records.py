@@ -216,7 +216,8 @@ class Image:
 
     `covered` are the areas in which something withheld is seen: whoever makes a picture from the
     file paints them over first, before cutting, scaling or tiling. Without `file` and `service` the
-    picture may not leave at all.
+    picture may not leave at all. `version` of the Image API and `level` of compliance are those of
+    the service: one of level 0 cannot cut a region out.
     """
 
     thing: str
@@ -228,6 +229,8 @@ class Image:
     height: int = 0
     place: Place | None = None
     covered: tuple[Box, ...] = ()
+    version: int = 3
+    level: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,25 @@ def test_the_axis_of_another_picture_is_shared() -> None:
     assert [year for _, year, _ in beside.ticks] == ["1870", "1871", "1872"]
 
 
+def test_a_long_stretch_runs_beyond_an_axis_made_for_the_short_ones() -> None:
+    long, short = item((1829, 1, 1), (1906, 2, 1)), item((1870, 1, 1), (1872, 2, 1))
+    made = chart([("Masons", [long]), ("Sorn Pass", [short])])
+
+    assert made is not None
+    assert [year for _, year, _ in made.ticks] == ["1870", "1871", "1872"]
+    assert [lane.label for lane in made.lanes] == ["Masons (1829–1906)", "Sorn Pass"]
+    assert (made.lanes[0].bars[0].x, made.lanes[0].bars[0].width) == ("0", "100")
+
+
+def test_a_long_stretch_that_lies_elsewhere_is_on_the_axis() -> None:
+    made = chart(
+        [("a", [item((1800, 1, 1), (1830, 2, 1))]), ("b", [item((1870, 1, 1), (1870, 2, 1))])]
+    )
+
+    assert made is not None
+    assert (made.ticks[0][1], made.lanes[0].label) == ("1800", "a")
+
+
 def test_nothing_gives_no_picture() -> None:
     assert chart([]) is None
     assert chart([("a", [])]) is None

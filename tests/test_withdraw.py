@@ -6,7 +6,7 @@ from pathlib import Path
 import orjson
 import pytest
 from click.testing import CliRunner
-from test_pipeline import BASE, HEADER, MAPPING, NOW, PROJECT, ROWS, edit, plain, run
+from test_pipeline import BASE, HEADER, MAPPING, NOW, PROJECT, ROWS, edit, everything, plain, run
 
 from lodpipe import archive, pipeline, project
 from lodpipe.archive import Archive
@@ -59,7 +59,7 @@ def test_what_is_withdrawn_is_in_no_release(folder: Path, key: str) -> None:
     assert lines(folder) == [
         {
             "key": "object/3", "kind": "thing", "reason": "asked for", "by": "Teveli Council",
-            "on": "2026-02-01", "review_on": "2031",
+            "on": "2026-02-01", "review_on": "2031", "public_reason": "",
         }
     ]  # fmt: skip
     with opened(folder) as found:
@@ -224,3 +224,137 @@ def test_the_command_tells_what_it_cannot_reach(folder: Path) -> None:
     assert (data["key"], data["release"]) == ("object/3", 3)
     assert data["published"] == {"first": 1, "since": NOW, "last": 2}
     assert len(data["beyond"]) == 5
+
+
+# --- a withdrawal that is lifted
+
+
+def lift(folder: Path, key: str) -> pipeline.Done:
+    asked = pipeline.Asked(key, reason="They agreed.", by="Teveli Council", on="2026-03-01")
+    return pipeline.lift(project.load(folder), asked)
+
+
+def test_what_is_lifted_comes_back_with_the_next_run_only_and_is_told(folder: Path) -> None:
+    withdraw(folder, "3")
+
+    done = lift(folder, "3")
+
+    assert (done.key, done.kind, done.documents) == ("object/3", "thing", (BASE + "object/3",))
+    assert (folder / "evidence/lifted.csv").read_text("utf-8") == (
+        "key,reason,by,on\nobject/3,They agreed.,Teveli Council,2026-03-01\n"
+    )
+    with opened(folder) as found:
+        assert found.document(BASE + "object/3", 3) is None
+    assert all(b"object/3" not in body for body in plain(folder).values())
+
+    result = run(folder)
+
+    (told,) = [f for some in result.tally.examples.values() for f in some if f.code == "lifted"]
+    assert told.message == (
+        "`object/3` may be published again: `Teveli Council` lifted its withdrawal on 2026-03-01"
+    )
+    with opened(folder) as found:
+        assert found.document(BASE + "object/3", 4) is not None
+        assert found.tombstone(BASE + "object/3") is None
+        assert [found.document(BASE + "object/3", release) for release in (1, 2, 3)] == [None] * 3
+        assert all(f.code != "lifted" for f in found.findings(4))
+    assert run(folder).release is None
+
+
+def test_a_withdrawal_after_a_lift_holds_again(folder: Path) -> None:
+    withdraw(folder, "3")
+    lift(folder, "3")
+    withdraw(folder, "3")
+    run(folder)
+
+    assert len(lines(folder)) == 2
+    assert all(b"Camp Nine" not in body for body in plain(folder).values())
+    lift(folder, "3")
+    run(folder)
+    assert any(b"Camp Nine" in body for body in plain(folder).values())
+
+
+def test_what_another_row_withholds_stays_away_although_it_is_lifted(folder: Path) -> None:
+    withdraw(folder, "3")
+    (folder / "evidence/access.csv").write_text("key,access\n3,withheld\n", "utf-8")
+    lift(folder, "3")
+
+    result = run(folder)
+
+    assert all(b"Camp Nine" not in body for body in plain(folder).values())
+    assert not [one for one in result.tally.counts if one[1] == "lifted"]
+
+
+def test_only_a_withdrawal_can_be_lifted(folder: Path) -> None:
+    with pytest.raises(UsageError, match="`object/3` is not withdrawn"):
+        lift(folder, "3")
+
+
+def test_a_run_refuses_a_lift_that_is_only_written_and_asking_finishes_it(folder: Path) -> None:
+    withdraw(folder, "3")
+    (folder / "evidence/lifted.csv").write_text("key,by\nobject/3,somebody\n", "utf-8")
+
+    with pytest.raises(ManyErrors) as raised:
+        run(folder)
+    (error,) = raised.value.errors
+    assert error.message == (
+        "the withdrawal of `object/3` is lifted, and the archive does not know of it"
+    )
+    assert error.hint == "finish it with `lodpipe withdraw object/3 --lift`"
+
+    lift(folder, "3")
+    run(folder)
+    assert any(b"Camp Nine" in body for body in plain(folder).values())
+    assert len((folder / "evidence/lifted.csv").read_text("utf-8").splitlines()) == 2
+
+
+def test_the_command_lifts(folder: Path) -> None:
+    withdraw(folder, "3")
+    asked = ["withdraw", "3", str(folder), "--lift", "--by", "Teveli Council", "--reason", "Yes."]
+
+    answer = CliRunner().invoke(main, [*asked, "--json"])
+    refused = CliRunner().invoke(main, [*asked, "--public-reason", "No."])
+
+    assert answer.exit_code == 0
+    assert orjson.loads(answer.stdout)["documents"] == [BASE + "object/3"]
+    assert refused.exit_code == 2
+    assert "--public-reason says nothing about a withdrawal that is lifted" in refused.stderr
+
+
+# --- what is told in the place of what is gone
+
+
+def test_a_public_reason_stands_in_its_place_and_no_other_does(folder: Path) -> None:
+    with (folder / "lodpipe.toml").open("a", encoding="utf-8") as file:
+        file.write('[export]\noutputs = ["linked-art", "dataset", "site"]\n')
+    asked = pipeline.Asked(
+        "3", reason="internal: letter", by="Teveli Council", on="2026-02-01",
+        public_reason="At the wish of the <Teveli Council>.",
+    )  # fmt: skip
+    pipeline.withdraw(project.load(folder), asked, pipeline.Options(now=LATER), Silent())
+
+    written = everything(folder)
+    stone = orjson.loads(written["gone/object/3.json"])
+    assert stone["reason"] == "At the wish of the <Teveli Council>."
+    assert orjson.loads(written["gone.json"])["gone"][0]["reason"] == stone["reason"]
+    deleted = [
+        one
+        for name, body in written.items()
+        if name.startswith("activity")
+        for one in orjson.loads(body).get("orderedItems", ())
+        if one["type"] == "Delete" and one["object"]["id"] == BASE + "object/3"
+    ]
+    assert {one.get("summary") for one in deleted} == {stone["reason"]}
+    assert "<p>At the wish of the &lt;Teveli Council&gt;.</p>" in written["page/3.html"].decode()
+    assert all(b"internal: letter" not in body for body in written.values())
+
+
+def test_a_public_reason_that_changes_makes_a_release(folder: Path) -> None:
+    file = folder / "evidence/access.csv"
+    file.write_text("key,access,public_reason\n3,withheld,At their wish.\n", "utf-8")
+    run(folder)
+    file.write_text("key,access,public_reason\n3,withheld,Their wish.\n", "utf-8")
+
+    assert run(folder).release == 4
+    assert orjson.loads(everything(folder)["gone/object/3.json"])["reason"] == "Their wish."
+    assert run(folder).release is None

@@ -11,7 +11,7 @@ from lodpipe.archive.hidden import names
 from lodpipe.archive.read import Archive, Document, Release
 from lodpipe.archive.renditions import DOCUMENTS, Outgoing, Render, Rendition
 from lodpipe.archive.standing import forget_standing, read_standing, write_standing
-from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, remove
+from lodpipe.archive.withdraw import Removed, Withdrawal, end_now, lift, remove
 from lodpipe.archive.writer import Plan, Stamp
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "compare",
     "end_now",
     "forget_standing",
+    "lift",
     "lock",
     "names",
     "plan",

@@ -123,6 +123,7 @@ def commit(
     layout: Iterable[LayoutRow],
     *,
     moved: Mapping[str, str] | None = None,
+    told: Mapping[str, str] | None = None,
     render: Render | None = None,
     visible: Callable[[], str] | None = None,
 ) -> int | None:
@@ -130,17 +131,15 @@ def commit(
 
     Args:
         made: the documents of this run that may differ from the last release, in URI order.
-        booked: the plan that was made from the same documents.
-        findings: those of the project as a whole, which belong to no document.
-        layout: every layout row that may leave the house.
+        booked: the plan made from them.
+        findings: those that belong to no document. `layout`: all rows that may leave the house.
         moved: new IRI of each old one that leads on; None: as in the last release.
+        told: what is said in the place of documents that are gone, by their IRIs; None: as before.
         render: makes what harvesters get from the documents of this release.
-        visible: asked at the end for the instant from which the release is shown: a harvest
-            meanwhile misses nothing; None: that of the stamp.
+        visible: gives, at the end, the instant from which it is shown; None: that of the stamp.
 
     Returns:
-        The number of the release; None when nothing would differ from the last one. Then only
-        the way back to the source files is brought up to date.
+        Its number; None when nothing differs: then only the way back to the sources is renewed.
 
     Raises:
         NotFinishedError: the disk is full or the archive cannot be written; nothing was released.
@@ -154,6 +153,7 @@ def commit(
         changed = laid_out | writer.project_findings(findings) | booked.changes
         changed |= writer.end_missing(booked)
         changed |= moved is not None and writer.renamed(moved)
+        changed |= told is not None and writer.told(told)
         changed |= writer.renditions(render, None if laid_out else booked.differing())
         if released := changed or writer.first:
             writer.stamp_release(stamp, visible)

@@ -34,7 +34,8 @@ class Dissemination:
 class Activity:
     """One thing that happened to a document in a format: `Create`, `Update` or `Delete`.
 
-    `what` is the class of the document; empty where the archive does not know it any more.
+    `what` is the class of the document; empty where the archive does not know it any more. `told`
+    is what is said in the place of one that is gone.
     """
 
     number: int
@@ -42,6 +43,7 @@ class Activity:
     uri: str
     release: int
     what: str = ""
+    told: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,14 +133,15 @@ class Harvest:
             " WHERE old.uri = new.uri AND old.format = new.format AND old.release < new.release"
             " ORDER BY old.release DESC LIMIT 1),"
             " (SELECT kind FROM documents WHERE documents.uri = new.uri"
-            " ORDER BY from_release DESC LIMIT 1)"
+            " ORDER BY from_release DESC LIMIT 1),"
+            " (SELECT told FROM tombstones WHERE tombstones.uri = new.uri AND to_release IS NULL)"
             " FROM disseminations AS new WHERE format = ? AND release <= ?"
             " ORDER BY release, uri LIMIT ? OFFSET ?",
             (name, release, most, start),
         )
-        for number, (uri, at, deleted, before, what) in enumerate(rows, start=start + 1):
+        for number, (uri, at, deleted, before, what, told) in enumerate(rows, start=start + 1):
             kind = "Delete" if deleted else "Update" if before == 0 else "Create"
-            yield Activity(number, kind, uri, at, what or "")
+            yield Activity(number, kind, uri, at, what or "", (told or "") if deleted else "")
 
     def changed(self, name: str, release: int) -> Iterator[tuple[str, int]]:
         """Yield what is there in a format, in IRI order, with the release of its last change."""

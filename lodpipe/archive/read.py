@@ -217,13 +217,13 @@ class Archive:
         kept = (self._db.execute(query, (uri,)).fetchone() for uri in self.ever_held(base, key))
         return any(kept) or self.ever_claimed(key)
 
-    def gone(self, release: int) -> list[tuple[str, str]]:
-        """Return what was published once and is in a release no more, and since which instant.
+    def gone(self, release: int) -> list[tuple[str, str, str]]:
+        """Return what was published once and is in a release no more, since when, and what is told.
 
         What is withheld or withdrawn now is gone in every release: no earlier one had it.
         """
         rows = self._db.execute(
-            "SELECT uri, visible_from FROM tombstones JOIN releases ON release = from_release"
+            "SELECT uri, visible_from, told FROM tombstones JOIN releases ON release = from_release"
             " WHERE to_release IS NULL AND (from_release <= ? OR reason != 'gone') ORDER BY uri",
             (release,),
         )
@@ -377,7 +377,7 @@ class Archive:
             "SELECT kind, row, from_release, to_release FROM layout ORDER BY 1, 2, 3",
             "SELECT uri, code, severity, path, from_release, to_release FROM findings ORDER BY 1, 2, 3, 4, 5",
             "SELECT uri, counts, from_release, to_release FROM focus ORDER BY 1, 3",
-            "SELECT uri, reason, from_release, to_release FROM tombstones ORDER BY 1, 3",
+            "SELECT uri, reason, told, from_release, to_release FROM tombstones ORDER BY 1, 3",
             "SELECT uri, format, hash, release, deleted, sets FROM disseminations ORDER BY 1, 2, 4",
         ):
             for row in self._db.execute(query):

@@ -50,7 +50,8 @@ CREATE TABLE inputs(
 CREATE TABLE renamed(
   old TEXT NOT NULL, new TEXT NOT NULL, from_release INTEGER NOT NULL, to_release INTEGER);
 CREATE TABLE tombstones(
-  uri TEXT NOT NULL, from_release INTEGER NOT NULL, to_release INTEGER, reason TEXT NOT NULL);
+  uri TEXT NOT NULL, from_release INTEGER NOT NULL, to_release INTEGER, reason TEXT NOT NULL,
+  told TEXT NOT NULL);
 CREATE TABLE withdrawn(key TEXT PRIMARY KEY, kind TEXT NOT NULL, day TEXT NOT NULL) WITHOUT ROWID;
 CREATE TABLE disseminations(
   uri TEXT NOT NULL, format TEXT NOT NULL, hash TEXT NOT NULL, release INTEGER NOT NULL,

@@ -17,7 +17,7 @@ import orjson
 
 from lodpipe.archive.commit import commit
 from lodpipe.archive.read import Archive
-from lodpipe.archive.tables import connect
+from lodpipe.archive.tables import connect, fault
 from lodpipe.archive.writer import PROJECT, Plan, Stamp
 from lodpipe.errors import NotFinishedError
 from lodpipe.parts.pack import pack_claim
@@ -74,6 +74,23 @@ def remove(path: Path, what: Withdrawal) -> Removed:
     finally:
         db.close()
     return removed
+
+
+def lift(path: Path, key: str) -> None:
+    """Forget that something was withdrawn: the next run may publish it again, as something new.
+
+    What was removed does not come back with it: earlier releases stay without it.
+
+    Raises:
+        NotFinishedError: the archive cannot be written; ask again.
+    """
+    db = connect(path, write=True)
+    try:
+        db.execute("DELETE FROM withdrawn WHERE key = ?", (key,))
+    except sqlite3.Error as error:
+        raise fault(path, error) from error
+    finally:
+        db.close()
 
 
 def _remove(db: sqlite3.Connection, what: Withdrawal) -> Removed:
@@ -148,7 +165,7 @@ def _tombstone(db: sqlite3.Connection, uri: str) -> None:
         return
     (last,) = db.execute("SELECT max(to_release) FROM documents WHERE uri = ?", (uri,)).fetchone()
     if last is not None:
-        db.execute("INSERT INTO tombstones VALUES(?,?,NULL,'withdrawn')", (uri, last))
+        db.execute("INSERT INTO tombstones VALUES(?,?,NULL,'withdrawn','')", (uri, last))
 
 
 def _delete(db: sqlite3.Connection, table: str, column: str, naming: re.Pattern[bytes]) -> None:

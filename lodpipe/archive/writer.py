@@ -264,10 +264,18 @@ class ReleaseWriter:
             if was:
                 ended = True
                 self._db.execute(
-                    "INSERT INTO tombstones VALUES(?,?,NULL,?)", (uri, self.release, state)
+                    "INSERT INTO tombstones VALUES(?,?,NULL,?,'')", (uri, self.release, state)
                 )
                 self._renditions.end_all(uri)
         return ended
+
+    def told(self, reasons: Mapping[str, str]) -> bool:
+        """Write what is told of documents that are gone; returns whether any of it differs."""
+        live = self._db.execute("SELECT uri, told FROM tombstones WHERE to_release IS NULL")
+        other = [(reasons.get(uri, ""), uri) for uri, told in live if told != reasons.get(uri, "")]
+        query = "UPDATE tombstones SET told = ? WHERE uri = ? AND to_release IS NULL"
+        self._db.executemany(query, other)
+        return bool(other)
 
     def renamed(self, moved: Mapping[str, str]) -> bool:
         """Write which old IRIs lead to new ones; returns whether any of it differs.

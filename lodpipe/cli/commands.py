@@ -10,7 +10,7 @@ import click
 from lodpipe import __version__
 from lodpipe.cli.claims import claim
 from lodpipe.cli.exporting import export
-from lodpipe.cli.harvesting import harvest, serve
+from lodpipe.cli.harvesting import harvest, serve, services
 from lodpipe.cli.machine import completion, doctor
 from lodpipe.cli.profiling import profile
 from lodpipe.cli.starting import start
@@ -314,6 +314,7 @@ main.add_command(export)
 main.add_command(claim)
 main.add_command(harvest)
 main.add_command(serve)
+main.add_command(services)
 main.add_command(profile)
 main.add_command(start)
 main.add_command(suggest)

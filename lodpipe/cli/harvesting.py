@@ -5,6 +5,8 @@ from typing import Any
 
 import click
 
+from lodpipe.errors import ManyErrors
+
 
 @click.command()
 @click.argument("url", metavar="URL")
@@ -44,6 +46,41 @@ def harvest(url: str, file: Path, prefix: str, spec: str, whole: bool, as_json: 
         + (", going on from a harvest that was broken off" if found.resumed else "")
     )
     show.tell(f"{found.records} records in {file}")
+
+
+@click.command()
+@click.argument("folder", metavar="PROJECT", default=".", type=click.Path(path_type=Path))
+@click.option("--again", is_flag=True, help="Ask also the services that are known already.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout for a program.")
+def services(folder: Path, again: bool, as_json: bool) -> None:
+    """Ask image services in other places how large their pictures are.
+
+    Asks each service that the newest release names for its info.json and keeps the answer in
+    evidence/services; the next run reads sizes from there. A copy that is put there by hand does
+    as well.
+
+    \b
+    Example:
+      lodpipe services sample
+    """
+    from lodpipe import harvest as harvesting
+    from lodpipe import project
+    from lodpipe.cli import show
+    from lodpipe.patience import Patience
+    from lodpipe.pipeline.services import keep_services
+
+    client = harvesting.Services(Patience(say=show.say))
+    with show.Bars() as bars:
+        bars.start("services", None)
+        found = keep_services(project.load(folder), client, again=again, advance=bars.advance)
+        bars.end()
+    if as_json:
+        faults = [fault.message for fault in found.faults]
+        show.data({"kept": found.kept, "known": found.known, "faults": faults})
+    else:
+        show.tell(f"{found.kept} kept now, {found.known} known already")
+    if found.faults:
+        raise ManyErrors(found.faults)
 
 
 @click.command()

@@ -15,6 +15,8 @@ import click
     help="What it is; found out when left out.",
 )
 @click.option("--reason", required=True, help="Why, a sentence; it stays in the house.")
+@click.option("--public-reason", default="", help="What is told in its place.")
+@click.option("--lift", is_flag=True, help="End a withdrawal: a later run may publish it again.")
 @click.option("--by", required=True, help="At whose wish: a key or a name.")
 @click.option("--on", default="", help="On which day, EDTF; today when left out.")
 @click.option("--review-on", default="", help="When to ask again whether it still holds.")
@@ -25,6 +27,8 @@ def withdraw(
     folder: Path,
     kind: str | None,
     reason: str,
+    public_reason: str,
+    lift: bool,
     by: str,
     on: str,
     review_on: str,
@@ -41,6 +45,8 @@ def withdraw(
     Example:
       lodpipe withdraw object/item-0107 sample --by "Teveli Council" \\
           --reason "Letter of 2 May 2023." --review-on 2028-05-02
+
+    With --lift it ends a withdrawal, on record in lifted.csv. Only the next run publishes again.
     """
     from datetime import UTC, datetime
 
@@ -49,18 +55,46 @@ def withdraw(
 
     now = datetime.now(UTC)
     chosen = project.load(folder)
-    asked = pipeline.Asked(key, kind or "", reason, by, on or now.date().isoformat(), review_on)
+    asked = pipeline.Asked(
+        key, kind or "", reason, by, on or now.date().isoformat(), review_on, public_reason
+    )
+    if lift:
+        _lift(chosen, asked, as_json)
+        return
     options = pipeline.Options(now=now.strftime("%Y-%m-%dT%H:%M:%SZ"), export=not no_export)
     with show.Bars() as bars:
         done = pipeline.withdraw(chosen, asked, options, bars)
-    beyond = _beyond(done, chosen.site.base)
+    show.data(_data(done)) if as_json else _tell(done)
+
+
+def _lift(chosen: Any, asked: Any, as_json: bool) -> None:
+    from lodpipe import pipeline
+    from lodpipe.cli import show
+    from lodpipe.errors import UsageError
+
+    for given, option in (
+        (asked.review_on, "--review-on"),
+        (asked.public_reason, "--public-reason"),
+    ):
+        if given:
+            raise UsageError(
+                f"{option} says nothing about a withdrawal that is lifted",
+                hint="leave it out: `--reason` and `--by` go on record",
+            )
+    done = pipeline.lift(chosen, asked)
     if as_json:
-        show.data(_data(done, beyond))
-    else:
-        _tell(done, beyond)
+        show.data({"key": done.key, "kind": done.kind, "documents": list(done.documents)})
+        return
+    show.tell(f"lifted: the {done.kind} {done.key} is withdrawn no longer")
+    for uri in done.documents:
+        show.tell(f"  {uri}")
+    show.tell(
+        "nothing is published by this; the next run publishes what the catalogue still has and "
+        "nothing else withholds, as something new: earlier releases stay without it"
+    )
 
 
-def _beyond(done: Any, base: str) -> list[str]:
+def _beyond(done: Any) -> list[str]:
     """Say what nobody can take back from here."""
     found = []
     if done.published:
@@ -75,7 +109,7 @@ def _beyond(done: Any, base: str) -> list[str]:
     return [*found, "copies and backups of the archive", "the catalogue and the evidence folder"]
 
 
-def _data(done: Any, beyond: list[str]) -> dict[str, Any]:
+def _data(done: Any) -> dict[str, Any]:
     first, since, last = done.published or (None, None, None)
     return {
         "key": done.key,
@@ -87,11 +121,11 @@ def _data(done: Any, beyond: list[str]) -> dict[str, Any]:
         "removed": {"bodies": done.removed.bodies, "naming": done.removed.naming},
         "files": list(done.files),
         "problem": done.problem,
-        "beyond": beyond,
+        "beyond": _beyond(done),
     }
 
 
-def _tell(done: Any, beyond: list[str]) -> None:
+def _tell(done: Any) -> None:
     from lodpipe.cli import show
 
     show.tell(f"withdrawn: the {done.kind} {done.key}")
@@ -108,7 +142,7 @@ def _tell(done: Any, beyond: list[str]) -> None:
             f"only named it is made again by the next run that works:\n{done.problem}"
         )
     show.tell("\nbeyond reach:")
-    for line in beyond:
+    for line in _beyond(done):
         show.tell(f"- {line}")
     for name in done.files:
         show.tell(f"  {name}")

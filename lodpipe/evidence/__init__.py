@@ -4,24 +4,21 @@
 run are known; `settle` works out what lines of the ledger make of one another.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lodpipe.aspects import Aspects
-from lodpipe.evidence.access import CLAIM, Access, Named, NoticeText, named, read_access
+from lodpipe.evidence.access import CLAIM, WITHHELD, Access, Named, NoticeText, named, read_access
 from lodpipe.evidence.columns import FILES, Folder
 from lodpipe.evidence.facts import Evidence
 from lodpipe.evidence.keys import Entries, candidates
-from lodpipe.evidence.layout import (
-    check_layout,
-    layout_of_rows,
-    read_layout,
-    rows_of_images,
-    rows_of_layout,
-)
+from lodpipe.evidence.layout import check_layout, read_layout
+from lodpipe.evidence.layout_rows import layout_of_rows, rows_of_images, rows_of_layout
 from lodpipe.evidence.ledger import certain, claims, compare, sets_of, settle, written
 from lodpipe.evidence.read_facts import circles, read_facts
 from lodpipe.evidence.resolving import resolve
+from lodpipe.evidence.services import Service, ServiceFault, read_service, read_services
 from lodpipe.evidence.stays import rows_of_stays, stays_of_rows
 from lodpipe.findings import Report
 from lodpipe.project import Limits
@@ -31,12 +28,15 @@ from lodpipe.terms import Table
 __all__ = [
     "CLAIM",
     "FILES",
+    "WITHHELD",
     "Access",
     "Entries",
     "Evidence",
     "Loaded",
     "Named",
     "NoticeText",
+    "Service",
+    "ServiceFault",
     "candidates",
     "certain",
     "check_layout",
@@ -45,6 +45,8 @@ __all__ = [
     "layout_of_rows",
     "load",
     "named",
+    "read_service",
+    "read_services",
     "resolve",
     "rows_of_images",
     "rows_of_layout",
@@ -63,6 +65,7 @@ class Loaded:
     evidence: Evidence
     access: Access
     layout: tuple[LayoutRow, ...]
+    services: Mapping[str, Service] = field(default_factory=dict)
 
 
 def load(
@@ -84,4 +87,5 @@ def load(
         replace(facts, claims=claims(folder, aspects, qualifiers)),
         read_access(folder),
         read_layout(folder),
+        read_services(path, name, report),
     )

@@ -1,11 +1,12 @@
-"""What may be seen: `access.csv`, `notices.csv`, `withdrawals.csv`, and `renamed.csv`.
+"""What may be seen: `access.csv`, `notices.csv`, `withdrawals.csv`, `lifted.csv`, `renamed.csv`.
 
 What cannot be read is taken for the strictest: an access value that is no word of ours, or a
 notice without words, means withheld; a kind that is no word of ours means whatever has the key;
 and a key that fits several documents withholds all of them.
 """
 
-from collections.abc import Collection, Mapping
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from lodpipe.dates import iso_day
@@ -49,6 +50,7 @@ class Rule:
 
     `withdrawn` rows come from `withdrawals.csv`; their key need not lead to a document any more.
     `review_on` is a day in ISO 8601, or empty; `on` the day of the withdrawal as written.
+    `public_reason` stands where the document stood; no other reason leaves the house.
     """
 
     key: str
@@ -59,6 +61,17 @@ class Rule:
     withdrawn: bool = False
     review_on: str = ""
     on: str = ""
+    public_reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """One row of `lifted.csv`: a withdrawal that holds no more, who decided so, and when."""
+
+    key: str
+    by: str
+    on: str
+    place: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +96,7 @@ class Access:
     rules: tuple[Rule, ...] = ()
     notices: Mapping[str, tuple[NoticeText, ...]] = field(default_factory=dict)
     renamed: tuple[tuple[str, str, Place], ...] = ()
+    lifted: tuple[Lift, ...] = ()
     faults: tuple[LodpipeError, ...] = ()
 
 
@@ -93,6 +107,7 @@ class Named:
     Attributes:
         withdrawn: those of the documents and claims that rows of `withdrawals.csv` name.
         notices: names of notices by IRI of a document or key of a claim.
+        reasons: what is told of a document in its place, by its IRI.
         unknown: a finding for each row of `access.csv` that withholds, or asks for a notice on,
             what nothing is called. It may be misspelt, and then what it should withhold goes out.
         findings: keys that fit several documents, and rows that open nothing.
@@ -103,6 +118,7 @@ class Named:
     claims: set[str] = field(default_factory=set)
     withdrawn: set[str] = field(default_factory=set)
     notices: dict[str, list[str]] = field(default_factory=dict)
+    reasons: dict[str, str] = field(default_factory=dict)
     unknown: list[Finding] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
 
@@ -117,11 +133,8 @@ def read_access(folder: Folder) -> Access:
     rules = [
         _rule(Cells(record, folder.report, "access"), notices) for record in folder.rows("access")
     ]
-    for record in folder.rows("withdrawals"):
-        cells = Cells(record, folder.report, "access")
-        review = _day(cells, "review_on")
-        key, kind, on = cells.text("key"), _kind(cells), cells.text("on")
-        rules.append(Rule(key, kind, WITHHELD, cells.place, "", True, review, on))
+    lifted = [_lift(Cells(record, folder.report, "access")) for record in folder.rows("lifted")]
+    rules += _withdrawals(folder, lifted)
     faults = [
         UsageError(
             "the row does not say what is withheld", where=str(rule.place), hint="fill in `key`"
@@ -129,7 +142,32 @@ def read_access(folder: Folder) -> Access:
         for rule in rules
         if rule.access == WITHHELD and not rule.key
     ]
-    return Access(tuple(rules), notices, _renamed(folder), tuple(faults))
+    return Access(tuple(rules), notices, _renamed(folder), tuple(lifted), tuple(faults))
+
+
+def _withdrawals(folder: Folder, lifted: Iterable[Lift]) -> Iterator[Rule]:
+    """Yield the withdrawals that hold: a row of `lifted.csv` ends the first row of its key."""
+    ended = Counter(lift.key for lift in lifted)
+    for record in folder.rows("withdrawals"):
+        cells = Cells(record, folder.report, "access")
+        key = cells.text("key")
+        if ended[key]:
+            ended[key] -= 1
+            continue
+        yield Rule(
+            key,
+            _kind(cells),
+            WITHHELD,
+            cells.place,
+            withdrawn=True,
+            review_on=_day(cells, "review_on"),
+            on=cells.text("on"),
+            public_reason=cells.text("public_reason"),
+        )
+
+
+def _lift(cells: Cells) -> Lift:
+    return Lift(cells.text("key"), cells.text("by"), cells.text("on"), cells.place)
 
 
 def _words(cells: Cells) -> NoticeText | None:
@@ -171,7 +209,13 @@ def _rule(cells: Cells, notices: Mapping[str, object]) -> Rule:
         )
         text = WITHHELD
     return Rule(
-        cells.text("key"), _kind(cells), text, cells.place, notice, False, _day(cells, "review_on")
+        cells.text("key"),
+        _kind(cells),
+        text,
+        cells.place,
+        notice,
+        review_on=_day(cells, "review_on"),
+        public_reason=cells.text("public_reason"),
     )
 
 
@@ -216,6 +260,8 @@ def _enter(rule: Rule, found: Named, keys: Keys, claims: Collection[str]) -> Non
             found.unknown.append(fault or _no_claim(rule))
     elif rule.access == WITHHELD:
         found.withheld.update(uris)
+        if rule.public_reason:
+            found.reasons.update(dict.fromkeys(uris, rule.public_reason))
         found.claims.update([rule.key] if claim else [])
         if rule.withdrawn:
             found.withdrawn.update((*uris, *([rule.key] if claim else [])))

@@ -55,7 +55,8 @@ FILES: dict[str, Columns] = {
         "key access", "kind notice authority public_reason internal_reason decided review_on"
     ),
     "notices": _columns("notice language text", "authority contact"),
-    "withdrawals": _columns("key", "kind reason by on review_on"),
+    "withdrawals": _columns("key", "kind reason by on review_on public_reason"),
+    "lifted": _columns("key", "reason by on"),
     "renamed": _columns("old new"),
 }
 

@@ -5,24 +5,25 @@ for keys and sizes for files, and what cannot be used is reported.
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from posixpath import normpath
-from typing import Literal, TypeVar
+from typing import TypeVar
 
 from lodpipe.errors import IriError, nearest
 from lodpipe.evidence.cells import Cells
 from lodpipe.evidence.columns import Folder
 from lodpipe.evidence.keys import ANY, OBJECTS, Entries, Get, KeyFault, Keys
+from lodpipe.evidence.layout_rows import LAYOUT_FILES
 from lodpipe.evidence.pictures import PictureFault, size_of, told_apart
+from lodpipe.evidence.services import Service
 from lodpipe.findings import Finding, Report
 from lodpipe.iris import check_iri, check_language
-from lodpipe.records import Box, Image, Layout, LayoutRow, Place, Placed, Record, Stop
+from lodpipe.records import Image, Layout, LayoutRow, Place, Placed, Record, Stop
 from lodpipe.terms import Concepts
 
-LAYOUT_FILES = ("images", "layout", "threads")
 SIDES = ("recto", "verso", "cover", "loose", "fold-out", "left", "right")
 _MEANT = {"thing": OBJECTS, "on": OBJECTS, "thread": frozenset({"Set"})}
 """Columns with keys, each with the classes that a key in it means first."""
@@ -52,6 +53,7 @@ def check_layout(
     *,
     get: Get | None = None,
     aside: Callable[[Image], None] | None = None,
+    services: Mapping[str, Service] | None = None,
 ) -> Layout:
     """Return the layout that rows of files and mappings make; report rows that cannot be used.
 
@@ -61,12 +63,13 @@ def check_layout(
         entries: all documents of the run. `get`: finds one of them by its IRI.
         aside: takes the pictures of things that no row places anywhere. These are most of a large
             collection, and nothing but their own document asks for them. None: the layout has them.
+        services: what is known of image services elsewhere, by id.
     """
     keys = Keys(base, entries, concepts, (), get)
     wanted = {key for row in rows() for key, kind in _keys(row) if keys.whole(key, kind) is None}
     if wanted:
         keys = Keys(base, entries, concepts, wanted, get)
-    checker = _Checker(keys, root, report)
+    checker = _Checker(keys, root, report, services or {})
     images = told_apart(_images(checker, rows, aside), report)
     sizes = {(image.thing, image.side): image for image in reversed(images)}
     placed = [
@@ -112,8 +115,10 @@ def _images(checker: "_Checker", rows: Rows, aside: Callable[[Image], None] | No
 class _Checker:
     """Makes rows of text into rows of the layout."""
 
-    def __init__(self, keys: Keys, root: Path, report: Report) -> None:
-        self.keys, self.root, self.report = keys, root, report
+    def __init__(
+        self, keys: Keys, root: Path, report: Report, services: Mapping[str, Service]
+    ) -> None:
+        self.keys, self.root, self.report, self.services = keys, root, report, services
         self.sizes: dict[str, tuple[int, int]] = {}
 
     def all(self, rows: Iterable[LayoutRow], file: str, make: Callable[[Cells], R]) -> list[R]:
@@ -165,9 +170,30 @@ class _Checker:
                 check_iri(service)
             except IriError as error:
                 cells.fault(error.message, "service", error.hint, code="image")
+            return self._described(cells, image)
         elif not cells.bad:
             width, height = self._size(cells, file)
             return replace(image, width=width, height=height)
+        return image
+
+    def _described(self, cells: Cells, image: Image) -> Image:
+        """Return a picture of a service with the size that its own description says."""
+        found = self.services.get(image.service)
+        if found is not None:
+            return replace(
+                image,
+                width=found.width,
+                height=found.height,
+                version=found.version,
+                level=found.level,
+            )
+        if not cells.bad:
+            cells.remark(
+                f"the size of `{image.service}` is not known, so no manifest shows it",
+                "service",
+                "`lodpipe services` asks the service for it",
+                code="no-size",
+            )
         return image
 
     def _size(self, cells: Cells, file: str) -> tuple[int, int]:
@@ -308,88 +334,3 @@ def _without_circles(placed: Sequence[Placed], report: Report) -> list[Placed]:
         above.setdefault(row.thing, set()).add(row.on)
         kept.append(row)
     return kept
-
-
-def rows_of_images(images: Iterable[Image]) -> Iterator[LayoutRow]:
-    """Yield checked pictures as rows of text, which `layout_of_rows` reads back."""
-    for image in images:
-        cells = {
-            "thing": image.thing, "file": image.file, "service": image.service,
-            "side": image.side, "capture": image.capture,
-            "width": str(image.width), "height": str(image.height),
-        }  # fmt: skip
-        if image.covered:
-            cells["covered"] = ";".join(map(_joined, image.covered))
-        yield LayoutRow("images", cells, image.place)
-
-
-def rows_of_layout(layout: Layout) -> Iterator[LayoutRow]:
-    """Yield a checked layout as rows of text, which `layout_of_rows` reads back."""
-    yield from rows_of_images(layout.images)
-    for placed in layout.placed:
-        cells = {
-            "thing": placed.thing, "on": placed.on, "order": str(placed.order),
-            "side": placed.side, "region": _joined(placed.region), "capture": placed.capture,
-        }  # fmt: skip
-        yield LayoutRow("layout", cells, placed.place)
-    for stop in layout.stops:
-        cells = {
-            "thread": stop.thread, "order": str(stop.order), "thing": stop.thing,
-            "region": _joined(stop.region), "language": stop.language, "text": stop.text,
-        }  # fmt: skip
-        yield LayoutRow("threads", cells, stop.place)
-
-
-def layout_of_rows(rows: Iterable[LayoutRow]) -> Layout:
-    """Return the layout of rows that `rows_of_layout` made; other rows are left aside."""
-    images, placed, stops = [], [], []
-    for row in rows:
-        if row.file not in LAYOUT_FILES:
-            continue
-        cells, place = row.cells, row.place
-        match _file(row.file):
-            case "images":
-                images.append(
-                    Image(
-                        cells["thing"], cells["file"], cells["service"], cells["side"],
-                        cells["capture"], int(cells["width"]), int(cells["height"]), place,
-                        _boxes(cells.get("covered", "")),
-                    )
-                )  # fmt: skip
-            case "layout":
-                placed.append(
-                    Placed(
-                        cells["thing"], cells["on"], int(cells["order"]), cells["side"],
-                        _split(cells["region"]), cells["capture"], place,
-                    )
-                )  # fmt: skip
-            case "threads":
-                stops.append(
-                    Stop(
-                        cells["thread"], int(cells["order"]), cells["thing"],
-                        _split(cells["region"]), cells["language"], cells["text"], place,
-                    )
-                )  # fmt: skip
-    return Layout(
-        tuple(sorted(images, key=lambda i: (i.thing, i.side, i.capture, i.file, i.service))),
-        tuple(sorted(placed, key=lambda p: (p.on, p.order, p.side, p.thing, p.region))),
-        tuple(sorted(stops, key=lambda s: (s.thread, s.order, s.thing, s.region, s.language))),
-    )
-
-
-def _file(name: str) -> Literal["images", "layout", "threads"]:
-    assert name in LAYOUT_FILES
-    return name  # type: ignore[return-value]  # just asserted
-
-
-def _joined(region: tuple[int, ...]) -> str:
-    return ",".join(map(str, region))
-
-
-def _split(region: str) -> tuple[int, ...]:
-    return tuple(map(int, region.split(","))) if region else ()
-
-
-def _boxes(text: str) -> tuple[Box, ...]:
-    areas = [_split(area) for area in text.split(";") if area]
-    return tuple((x, y, width, height) for x, y, width, height in areas)

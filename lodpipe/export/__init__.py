@@ -173,7 +173,8 @@ def _site(job: Job) -> None:
     reader = site.ArchiveReader(job.archive, job.release)
     plan = iiif.plan(evidence.layout_of_rows(job.archive.layout(job.release)))
     settings = site.settings_of(job.project, job.concepts, job.archive, job.release)
-    for name, body in site.pages(reader, plan, settings):
+    gone_now = job.archive.gone(job.release)
+    for name, body in site.pages(reader, plan, settings, gone_now):
         job.target.put(name, body)
         job.advance(1)
 

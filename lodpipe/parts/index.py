@@ -28,7 +28,8 @@ CREATE TABLE entry(uri TEXT PRIMARY KEY, type TEXT, label TEXT, parents BLOB, sh
 CREATE TABLE united(uri TEXT PRIMARY KEY, tree BLOB, trace BLOB, beside BLOB) WITHOUT ROWID;
 CREATE TABLE claim(document TEXT, key TEXT, body BLOB);
 CREATE TABLE picture(thing TEXT, side TEXT, capture TEXT, file TEXT, service TEXT, width INTEGER,
-                     height INTEGER, PRIMARY KEY(thing, side, capture, file, service)) WITHOUT ROWID;
+                     height INTEGER, version INTEGER, level INTEGER,
+                     PRIMARY KEY(thing, side, capture, file, service)) WITHOUT ROWID;
 """
 
 _PICTURES = "SELECT * FROM picture {} ORDER BY thing, side, capture, file, service"
@@ -97,7 +98,7 @@ class IndexWriter:
 
     def picture(self, image: Image) -> None:
         """Take one picture of a thing that lies nowhere; one that is there already is said once."""
-        size = (image.width, image.height)
+        size = (image.width, image.height, image.version, image.level)
         names = (image.thing, image.side, image.capture, image.file, image.service)
         self._pictures.append((*names, *size))
         if len(self._pictures) >= ROWS_AT_ONCE:
@@ -107,7 +108,7 @@ class IndexWriter:
         """Write what has been taken so far, so that an `IndexReader` sees it."""
         with self._db:
             self._db.executemany(
-                "INSERT OR IGNORE INTO picture VALUES(?,?,?,?,?,?,?)", self._pictures
+                "INSERT OR IGNORE INTO picture VALUES(?,?,?,?,?,?,?,?,?)", self._pictures
             )
             self._db.executemany("INSERT INTO united VALUES(?,?,?,?)", self._united)
             self._db.executemany("INSERT INTO entry VALUES(?,?,?,?,?,?,?,?)", self._entries)
@@ -242,8 +243,8 @@ def _entry(row: tuple[Any, ...]) -> Entry:
 
 
 def _image(row: tuple[Any, ...]) -> Image:
-    thing, side, capture, file, service, width, height = row
-    return Image(thing, file, service, side, capture, width, height)
+    thing, side, capture, file, service, width, height, version, level = row
+    return Image(thing, file, service, side, capture, width, height, version=version, level=level)
 
 
 def _stored(row: tuple[Any, ...]) -> Stored:

@@ -11,7 +11,7 @@ from lodpipe.pipeline.starting import Started, start, start_demo
 from lodpipe.pipeline.suggesting import SUGGESTIONS, accept, suggest
 from lodpipe.pipeline.tiers import Tiers, tiers_of
 from lodpipe.pipeline.weighing import Scales, scales
-from lodpipe.pipeline.withdraw import Asked, Done, withdraw
+from lodpipe.pipeline.withdraw import Asked, Done, lift, withdraw
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 
 __all__ = [
@@ -33,6 +33,7 @@ __all__ = [
     "check",
     "explain_document",
     "explain_record",
+    "lift",
     "open_workshop",
     "profile",
     "run",

@@ -1,6 +1,6 @@
 """What may not leave the house, and what a notice stands before."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from lodpipe import evidence
@@ -8,6 +8,7 @@ from lodpipe.archive import Archive, Withdrawal
 from lodpipe.errors import ManyErrors, UsageError
 from lodpipe.evidence import NoticeText
 from lodpipe.findings import Finding, Report
+from lodpipe.iris import key_of
 from lodpipe.parts import IndexReader
 from lodpipe.pipeline import reach
 from lodpipe.project import Project
@@ -29,6 +30,7 @@ class Restricted:
         carriers: returns on which pictures a thing may be seen although no region says where.
         showing: returns things and the images that they show, given the things.
         withdrawal: what of all this was withdrawn, and has to be in no release.
+        reasons: what is told in the place of a document, by its IRI.
     """
 
     documents: frozenset[str] = frozenset()
@@ -37,6 +39,7 @@ class Restricted:
     carriers: Callable[[], Mapping[str, Iterable[str]]] = dict
     showing: Callable[[frozenset[str]], frozenset[str]] = frozenset
     withdrawal: Withdrawal = field(default_factory=Withdrawal)
+    reasons: Mapping[str, str] = field(default_factory=dict)
 
     def __bool__(self) -> bool:
         """Whether anything may not be seen."""
@@ -101,7 +104,6 @@ def restricted(
         report(finding)
     known = _known_before(project, found.unknown)
     lost = _withdrawn_before(project, access)
-    taken_back = found.withdrawn - keys.keys() | lost.documents
     named = found.withheld | known.documents | lost.documents
     if project.access.default != "open":
         named |= _things(index) - found.opened
@@ -116,12 +118,56 @@ def restricted(
         {uri: _texts(access, names) for uri, names in notices.items()},
         lambda: reach.carriers(along),
         lambda things: reach.with_images(things, along),
-        replace(
-            lost,
-            documents=reach.withheld(taken_back, found.opened, along),
-            claims=lost.claims | found.withdrawn & keys.keys(),
-        ),
+        _taken_back(lost, found, keys, along),
+        _reasons(project, access, found.reasons),
     )
+
+
+def _taken_back(
+    lost: Withdrawal, found: evidence.Named, keys: Collection[str], along: reach.Links
+) -> Withdrawal:
+    """Return what has to be in no release: what is withdrawn now, with all that it reaches."""
+    claims = found.withdrawn.intersection(keys)
+    documents = found.withdrawn - claims | lost.documents
+    return replace(
+        lost,
+        documents=reach.withheld(documents, found.opened, along),
+        claims=lost.claims | claims,
+    )
+
+
+def _reasons(project: Project, access: evidence.Access, known: Mapping[str, str]) -> dict[str, str]:
+    """Return what is told in the place of documents, also of those that the sources have no more."""
+    found = {
+        uri: rule.public_reason
+        for rule in access.rules
+        if rule.public_reason and rule.access == evidence.WITHHELD and rule.kind != evidence.CLAIM
+        for uri in _ever_held(project, rule.key)[0]
+    }
+    return {**found, **known}
+
+
+def lifted(
+    project: Project, access: evidence.Access, withheld: Container[str]
+) -> Iterator[Finding]:
+    """Yield what is published again since its withdrawal was lifted: nothing comes back unsaid.
+
+    Args:
+        withheld: documents that may not be seen, lifted or not.
+    """
+    for lift in access.lifted:
+        for uri in sorted(_ever_held(project, lift.key)[0]):
+            with Archive(project.archive) as archive:
+                stone = archive.tombstone(uri)
+            if stone and stone[1] == "withdrawn" and uri not in withheld:
+                day = f" on {lift.on}" if lift.on else ""
+                yield Finding(
+                    "lifted",
+                    f"`{key_of(project.site.base, uri)}` may be published again: `{lift.by}` lifted its "
+                    f"withdrawal{day}",
+                    lift.place.at("key"),
+                    value=lift.key,
+                )
 
 
 def _things(index: IndexReader) -> set[str]:
@@ -181,10 +227,18 @@ def _disagreement(project: Project, access: evidence.Access) -> list[UsageError]
             for key, place in asked.items()
             if key not in done and archive.holds_any(project.site.base, key)
         ]
+    ended = {lift.key: lift.place for lift in access.lifted}
     faults += [
         UsageError(
+            f"the withdrawal of `{key}` is lifted, and the archive does not know of it",
+            hint=f"finish it with `lodpipe withdraw {key} --lift`",
+            where=str(ended[key]),
+        )
+        if key in ended
+        else UsageError(
             f"`{key}` was withdrawn{f' on {day}' if day else ''}, and no line says so any more",
-            hint="put the line back into withdrawals.csv: what was withdrawn stays withdrawn",
+            hint="put the line back into withdrawals.csv: what was withdrawn stays withdrawn, until "
+            "`lodpipe withdraw KEY --lift`",
             where=project.evidence.folder + "/withdrawals.csv",
         )
         for key, day in done.items()

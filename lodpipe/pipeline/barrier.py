@@ -29,7 +29,7 @@ from lodpipe.findings import Finding, Report
 from lodpipe.nodes import Nodes
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, Made, Stored, Trail, United
 from lodpipe.pipeline.about import by_document, in_circles
-from lodpipe.pipeline.access import Restricted, restricted, reviews_due, words_of
+from lodpipe.pipeline.access import Restricted, lifted, restricted, reviews_due, words_of
 from lodpipe.pipeline.alone import pointed_at
 from lodpipe.pipeline.back import place_of
 from lodpipe.pipeline.books import Books
@@ -292,6 +292,7 @@ def _access(
     made.hidden = frozenset(uri for uri in made.withheld if everything.get(uri))
     made.words = words_of(everything, made.hidden)
     made.findings += reviews_due(loaded.access, day)
+    made.findings += lifted(shop.project, loaded.access, made.withheld)
     mark = say(language_for(shop.project.language), "label.name-withheld")
     made.unsaid = Unsaid(names_of(everything, made.facts, made.hidden), mark)
 
@@ -358,6 +359,7 @@ def _layout(
         shop.concepts,
         made.findings.append,
         get=index.get,
+        services=loaded.services,
         # what is withheld may be seen on any picture: then all of them are looked through at once
         aside=None if made.withheld else writer.picture,
     )

@@ -92,7 +92,7 @@ class Pictures:
 
     def _own(self, uri: str) -> list[Picture]:
         return [
-            Picture(iiif.picture_iri(image, self._site) + WHOLE, image.service)
+            Picture(iiif.whole_iri(image, self._site), image.service)
             for sheet in self._plan.sheets.get(uri, ())
             for image in sheet.captures
         ]
@@ -104,9 +104,8 @@ class Pictures:
         placed, sheet = spot
         if not sheet.image.service:
             return [Picture(iiif.crop_iri(uri, self._site) + WHOLE)]
-        area = ",".join(map(str, iiif.box(placed.region)))
-        service = sheet.image.service
-        return [Picture(f"{service}/{area}/max/0/default.jpg", service)]
+        address = iiif.region_iri(sheet.image, iiif.box(placed.region))
+        return [Picture(address, sheet.image.service)]
 
 
 def hidden_pictures(layout: Layout) -> frozenset[str]:

@@ -24,7 +24,7 @@ from lodpipe.project import Project
 from lodpipe.publish import harvest
 from lodpipe.terms import VOCAB
 
-HOUSE_ONLY = ("withheld", "review-due", "left-alone")
+HOUSE_ONLY = ("withheld", "review-due", "lifted", "left-alone")
 """Codes of findings that stand in the report and nowhere else: they say what is withheld."""
 TOOL = f"lodpipe {__version__}"
 STATUS_FINDINGS = 1
@@ -96,7 +96,7 @@ def settle(
             )
             result.release = archive.commit(
                 path, read_made([run.part]), chosen, stamp, findings, layout,
-                moved=middle.moved, render=render, visible=run.visible,
+                moved=middle.moved, told=middle.held.reasons, render=render, visible=run.visible,
             )  # fmt: skip
             result.tally.add(unsent)
             exporter.extend_report(path.parent / REPORT, unsent)

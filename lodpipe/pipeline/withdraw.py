@@ -26,7 +26,9 @@ from lodpipe.pipeline.workshop import open_workshop
 from lodpipe.project import Project
 
 FILE = "withdrawals.csv"
-COLUMNS = ("key", "kind", "reason", "by", "on", "review_on")
+LIFTED = "lifted.csv"
+COLUMNS = ("key", "kind", "reason", "by", "on", "review_on", "public_reason")
+LIFT_COLUMNS = ("key", "reason", "by", "on")
 KINDS = {
     "Person": "person", "Group": "person", "Place": "place", "LinguisticObject": "source",
     "Set": "thread",
@@ -36,7 +38,11 @@ KINDS = {
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is to be withdrawn, why, at whose wish; `kind` empty: found out. Days are EDTF."""
+    """What is to be withdrawn, or no longer, why, at whose wish.
+
+    `kind` empty: found out. `public_reason` is told in its place, `reason` stays in the house. Days
+    are EDTF.
+    """
 
     key: str
     kind: str = ""
@@ -44,6 +50,7 @@ class Asked:
     by: str = ""
     on: str = ""
     review_on: str = ""
+    public_reason: str = ""
 
 
 @dataclass(slots=True)
@@ -82,10 +89,10 @@ def withdraw(project: Project, asked: Asked, options: Options, watcher: Watcher)
     _check(asked)
     key, kind, known = _found(project, asked)
     path = project.folder / project.evidence.folder / FILE
-    if key not in _listed(path):
+    if not _holds(project, key):
         values = {
             "key": key, "kind": kind, "reason": asked.reason, "by": asked.by, "on": asked.on,
-            "review_on": asked.review_on,
+            "review_on": asked.review_on, "public_reason": asked.public_reason,
         }  # fmt: skip
         workspace.append_line(path, COLUMNS, values)
     done = Done(key, kind)
@@ -97,6 +104,32 @@ def withdraw(project: Project, asked: Asked, options: Options, watcher: Watcher)
         done.removed = archive.remove(project.archive, what)
     done.documents, done.claims = tuple(sorted(what.documents)), tuple(sorted(what.claims))
     return done
+
+
+def lift(project: Project, asked: Asked) -> Done:
+    """End a withdrawal: the line in lifted.csv first, then the archive. Nothing is published.
+
+    The next run publishes what the catalogue still has and nothing else withholds, as something
+    new; earlier releases stay without it.
+
+    Raises:
+        UsageError: it is not withdrawn, several fit the key, or a day cannot be read.
+        NotFinishedError: a file cannot be written; asking again finishes what was begun.
+    """
+    _check(asked)
+    key, kind, known = _found(project, asked)
+    with Archive(project.archive) as opened:
+        carried_out = key in opened.withdrawn()
+    holds = _holds(project, key)
+    if not holds and not carried_out:
+        raise UsageError(f"`{key}` is not withdrawn", hint=f"{FILE} says what is")
+    if holds:
+        values = {"key": key, "reason": asked.reason, "by": asked.by, "on": asked.on}
+        folder = project.folder / project.evidence.folder
+        workspace.append_line(folder / LIFTED, LIFT_COLUMNS, values)
+    with archive.lock(project.archive):
+        archive.lift(project.archive, key)
+    return Done(key, kind, tuple(sorted(known.documents)), tuple(sorted(known.claims)))
 
 
 def _check(asked: Asked) -> None:
@@ -138,11 +171,17 @@ def _found(project: Project, asked: Asked) -> tuple[str, str, Withdrawal]:
     )
 
 
-def _listed(path: Path) -> set[str]:
+def _holds(project: Project, key: str) -> bool:
+    """Return whether a withdrawal of a key is written down and not lifted again."""
+    folder = project.folder / project.evidence.folder
+    return _lines_of(folder / FILE, key) > _lines_of(folder / LIFTED, key)
+
+
+def _lines_of(path: Path, key: str) -> int:
     if not path.is_file():
-        return set()
+        return 0
     with path.open(encoding="utf-8-sig", newline="") as file:
-        return {row.get("key") or "" for row in csv.DictReader(file)}
+        return sum(row.get("key") == key for row in csv.DictReader(file))
 
 
 def _released_without(

@@ -25,6 +25,7 @@ from lodpipe.publish import gone, iiif
 from lodpipe.publish.harvest import about, changes, formats_of, oai
 from lodpipe.publish.harvest.dataset import MAIL
 from lodpipe.serve import documents, files
+from lodpipe.serve.forms import HTML, LINKED_ART, chosen
 from lodpipe.serve.front import KEEP, Front
 from lodpipe.serve.reading import COMMON, Reader, http_date, is_known
 from lodpipe.serve.threads import Threads
@@ -193,13 +194,22 @@ class _Desk:
         if found.moved_to:
             return Response(b"", 301, {**COMMON, "Location": found.moved_to})
         if found.gone_since:
-            body = gone.tombstone(base + path, found.gone_since)
-            return Response(body, 410, {**COMMON, "Vary": "Accept"}, "application/json")
+            return self._gone(request, base + path, found)
         root = self.settings.project.folder / self.settings.project.export.folder
         file = files.file_of(root, path)
         if file is None:
             raise HTTPException(404, "there is nothing here")
-        return FileResponse(file[0], 200, COMMON, file[1])
+        stone = path.startswith("page/") and documents.is_gone(archive, base, path)
+        return FileResponse(file[0], 410 if stone else 200, COMMON, file[1])
+
+    def _gone(self, request: Request, uri: str, found: documents.Found) -> Response:
+        """Answer for a document that is there no more: the page for readers, or JSON."""
+        headers = {**COMMON, "Vary": "Accept"}
+        page = self.reader.page(uri)
+        if page and chosen(request.headers.get("accept", ""), (LINKED_ART, HTML)) is HTML:
+            return FileResponse(page, 410, headers, HTML.media_type)
+        body = gone.tombstone(uri, found.gone_since, found.told)
+        return Response(body, 410, headers, "application/json")
 
     def _document(
         self, request: Request, archive: Archive, document: Document, release: int

@@ -8,6 +8,7 @@ import pyoxigraph
 from lodpipe.archive import Archive, Document, Harvest
 from lodpipe.project import Project
 from lodpipe.publish import nquads
+from lodpipe.publish.site.settings import OBJECT
 from lodpipe.serve.forms import LINKED_ART, TURTLE, Form
 from lodpipe.terms import Concepts
 
@@ -27,12 +28,14 @@ class Found:
 
     Attributes:
         gone_since: the instant since when a document is no longer there; empty for one that is.
+        told: why, in words for the public.
         moved_to: the IRI that took its place; empty for none.
         changed: the instant of the last change.
     """
 
     document: Document | None = None
     gone_since: str = ""
+    told: str = ""
     moved_to: str = ""
     changed: str = ""
 
@@ -48,8 +51,20 @@ def look_up(archive: Archive, uri: str, release: int) -> Found:
     ).fetchone()
     if row:
         return Found(moved_to=str(row[0]))
-    tombstone = archive.tombstone(uri)
-    return Found(gone_since=instants[tombstone[0]] if tombstone else "")
+    stone = archive.connection.execute(
+        "SELECT from_release, told FROM tombstones WHERE uri = ? AND to_release IS NULL", (uri,)
+    ).fetchone()
+    return Found(gone_since=instants[stone[0]], told=stone[1]) if stone else Found()
+
+
+def is_gone(archive: Archive, base: str, path: str) -> bool:
+    """Return whether a page for readers is that of a document which is there no more.
+
+    Args:
+        path: of the page below the base: `page/item-0101`, `page/person/dolen.html`.
+    """
+    key = path.removeprefix("page/").removesuffix(".html")
+    return any(archive.tombstone(base + way) for way in (key, OBJECT + key))
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,7 +77,7 @@ class Reader:
             memento: the document as it was: without the page, which is of today.
         """
         form = preferred(accept)
-        file = self._page(document.uri) if form is HTML and not memento else None
+        file = self.page(document.uri) if form is HTML and not memento else None
         if file is not None:
             return _of_file(file)
         form = chosen(accept, FORMS)
@@ -103,9 +103,9 @@ class Reader:
 
     def forms(self, document: Document, *, memento: bool) -> tuple[Form, ...]:
         """Return the forms that there are of a document."""
-        return FORMS if memento or self._page(document.uri) is None else WITH_PAGE
+        return FORMS if memento or self.page(document.uri) is None else WITH_PAGE
 
-    def _page(self, uri: str) -> Path | None:
+    def page(self, uri: str) -> Path | None:
         """Return the page for readers of a document, where the export has one."""
         root = self.project.folder / self.project.export.folder
         found = files.file_of(root, path_of(self.project.site.base, uri))

@@ -90,6 +90,7 @@ def page(
             "id": f"{stream.iri(site)}/{one.number}",
             "type": one.kind,
             "object": _object(stream, one, site),
+            **({"summary": one.told} if one.told else {}),
             "endTime": instants[one.release],
         }
         for one in activities

@@ -87,8 +87,9 @@ def record(told: Told, site: Site) -> bytes:
         node = add(root, "svcs:Service", about=service)
         add_link(node, "dcterms:conformsTo", "http://iiif.io/api/image")
         if services[service]:
-            level = f"http://iiif.io/api/image/3/{services[service]}.json"
-            add_link(node, "doap:implements", level)
+            level = services[service]  # of version 2 an IRI already
+            iri = level if ":" in level else f"http://iiif.io/api/image/3/{level}.json"
+            add_link(node, "doap:implements", iri)
     _aggregation(root, told, site)
     return bytes(etree.tostring(root, encoding="UTF-8", xml_declaration=False))
 

@@ -33,9 +33,10 @@ def _picture(body: Tree) -> Picture:
     """
     source = body["source"] if body["type"] == "SpecificResource" else body
     service: Tree = next(iter(source.get("service", ())), {})
-    base, level = service.get("id", ""), service.get("profile", "")
+    base, level = service.get("id") or service.get("@id", ""), service.get("profile", "")
     if source is body:
         return Picture(body["id"], body["width"], body["height"], base, level)
     region = body["selector"]["region"]
     _, _, width, height = (int(number) for number in region.split(","))
-    return Picture(f"{base}/{region}/max/0/default.jpg", width, height, base, level)
+    size = "full" if "@id" in service else "max"  # of version 2, and of 3
+    return Picture(f"{base}/{region}/{size}/0/default.jpg", width, height, base, level)

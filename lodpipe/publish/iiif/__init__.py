@@ -11,7 +11,14 @@ import orjson
 
 from lodpipe.publish.iiif.album import album
 from lodpipe.publish.iiif.collecting import collection, collections
-from lodpipe.publish.iiif.common import Desk, crop_iri, picture_iri, picture_key
+from lodpipe.publish.iiif.common import (
+    Desk,
+    crop_iri,
+    picture_iri,
+    picture_key,
+    region_iri,
+    whole_iri,
+)
 from lodpipe.publish.iiif.item import item
 from lodpipe.publish.iiif.local import Source, local
 from lodpipe.publish.iiif.plan import Plan, album_of, box, hidden, plan
@@ -26,7 +33,7 @@ from lodpipe.publish.iiif.settings import (
     site_of,
     view_of,
 )
-from lodpipe.publish.iiif.tiles import files, sized, sizes
+from lodpipe.publish.iiif.tiles import files, scaled, sized, sizes
 from lodpipe.records import Tree
 
 __all__ = [
@@ -52,11 +59,14 @@ __all__ = [
     "picture_iri",
     "picture_key",
     "plan",
+    "region_iri",
+    "scaled",
     "site_of",
     "sized",
     "sizes",
     "to_bytes",
     "view_of",
+    "whole_iri",
 ]
 
 

@@ -18,8 +18,8 @@ from lodpipe.publish.iiif.settings import (
     short_key,
     word,
 )
-from lodpipe.publish.iiif.tiles import FULL, sized
-from lodpipe.records import Image, Tree
+from lodpipe.publish.iiif.tiles import FULL, scaled, sized
+from lodpipe.records import Box, Image, Tree
 
 CONTEXT = "http://iiif.io/api/presentation/3/context.json"
 NAV_PLACE_CONTEXT = "http://iiif.io/api/extension/navplace/context.json"
@@ -88,6 +88,21 @@ def picture_key(image: Image, site: Site) -> str:
 def picture_iri(image: Image, site: Site) -> str:
     """Return the base IRI of a picture: its own service, or a folder of the export."""
     return image.service or f"{site.base}iiif/image/{picture_key(image, site)}"
+
+
+def whole_iri(image: Image, site: Site) -> str:
+    """Return the address of a whole picture."""
+    return f"{picture_iri(image, site)}/full/{_largest(image)}/0/default.jpg"
+
+
+def region_iri(image: Image, area: Box) -> str:
+    """Return the address at which the service of a picture gives a part of it."""
+    return f"{image.service}/{','.join(map(str, area))}/{_largest(image)}/0/default.jpg"
+
+
+def _largest(image: Image) -> str:
+    # all of 2 know `full`, https://iiif.io/api/image/2.1/#size; 3 knows only `max`
+    return "full" if image.service and image.version == 2 else "max"
 
 
 def crop_iri(thing: str, site: Site) -> str:
@@ -210,7 +225,21 @@ def _capture(image: Image, number: int, site: Site) -> LanguageMap:
 def body(image: Image, site: Site) -> Tree:
     """Return one capture as an Image, with its service where there is one."""
     base = picture_iri(image, site)
-    return _image(base, image.width, image.height, tiled=bool(image.service) or site.tiles)
+    if not image.service:
+        return _image(base, image.width, image.height, tiled=site.tiles)
+    made = _image(base, image.width, image.height, tiled=False)
+    made["id"] = whole_iri(image, site)
+    made["service"] = [_service(image)]
+    return made
+
+
+def _service(image: Image) -> Tree:
+    """Return an image service in another place: https://iiif.io/api/presentation/3.0/#service."""
+    if image.version == 2:
+        profile = f"http://iiif.io/api/image/2/level{image.level}.json"
+        return {"@id": image.service, "@type": "ImageService2", "profile": profile}
+    profile = f"level{image.level}"
+    return {"id": image.service, "type": "ImageService3", "profile": profile}
 
 
 def cut(thing: str, area: tuple[int, int, int, int], sheet: Sheet, desk: Desk) -> Tree:
@@ -235,8 +264,15 @@ def thumbnail(picture: Tree, site: Site) -> list[Tree]:
     picture = picture["items"][0] if picture["type"] == "Choice" else picture
     if not site.thumbnail or picture["type"] != "Image" or "service" not in picture:
         return []
-    base = picture["service"][0]["id"]
-    url, width, height = sized(base, picture["width"], picture["height"], site.thumbnail)
+    service, whole = picture["service"][0], (picture["width"], picture["height"])
+    base = service.get("id") or service["@id"]
+    if base.startswith(site.base):
+        url, width, height = sized(base, *whole, site.thumbnail)
+    elif "level0" in service["profile"]:  # which sizes it has, only it knows
+        return []
+    else:
+        width, height = scaled(*whole, site.thumbnail)
+        url = f"{base}/full/{width},/0/default.jpg"
     return [
         {
             "id": url,

@@ -61,9 +61,15 @@ class Plan:
         return None
 
     def cut(self, thing: str) -> tuple[Placed, Sheet] | None:
-        """Return the place that a picture of a thing is cut from; None when its front has its own."""
-        own = self.sheets.get(thing, ())
-        return None if any(sheet.side in FRONT for sheet in own) else self.spot(thing)
+        """Return the place that a picture of a thing is cut from; None when its front has its own.
+
+        None also where the picture of what it lies on is at a service that cannot cut (level 0,
+        https://iiif.io/api/image/3.0/compliance/#31-region).
+        """
+        if any(sheet.side in FRONT for sheet in self.sheets.get(thing, ())):
+            return None
+        spot = self.spot(thing)
+        return spot if spot and (not spot[1].image.service or spot[1].image.level) else None
 
 
 def plan(layout: Layout) -> Plan:

@@ -57,6 +57,16 @@ def sized(base: str, width: int, height: int, longest: int) -> tuple[str, int, i
     return f"{base}/full/{size}/0/default.jpg", across, down
 
 
+def scaled(width: int, height: int, longest: int) -> tuple[int, int]:
+    """Return the size of a picture made so small that its longer side is no longer than asked for.
+
+    >>> scaled(6000, 4500, 400)
+    (400, 300)
+    """
+    share = min(1.0, longest / max(width, height))
+    return max(1, round(width * share)), max(1, round(height * share))
+
+
 def tiles(width: int, height: int) -> Iterator[Tile]:
     """Yield every tile of a picture.
 

@@ -5,7 +5,7 @@ sources, threads, sessions; beside them the way in, lists, what is open, a timel
 know. What is said of a claim is said by `wording`; nothing here turns a claim into a fact.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from lodpipe.publish.iiif import Plan
 from lodpipe.publish.site import others, start, thing
@@ -33,22 +33,31 @@ _MAKERS: dict[str, _Maker] = {
 }
 
 
-def pages(reader: Reader, plan: Plan, settings: Settings) -> Iterator[tuple[str, bytes]]:
+def pages(
+    reader: Reader, plan: Plan, settings: Settings, gone: Sequence[tuple[str, str, str]] = ()
+) -> Iterator[tuple[str, bytes]]:
     """Yield every file of the site: its path below the top of the export, and its bytes.
 
     Args:
         reader: the release. `plan`: what lies where in it.
+        gone: IRI, instant and public reason of each document that is there no more.
     """
     catalogue = Catalogue(reader, plan, settings)
     yield STYLE, style()
     lister = Lister()
     for number, language in enumerate(settings.languages):
         tree = f"{language}/" if number else ""
-        for page in _pages(catalogue, language, tree, lister):
+        for page in _pages(catalogue, language, tree, lister, gone):
             yield tree + page.path, render(page)
 
 
-def _pages(catalogue: Catalogue, language: str, tree: str, lister: Lister) -> Iterator[Page]:
+def _pages(
+    catalogue: Catalogue,
+    language: str,
+    tree: str,
+    lister: Lister,
+    gone: Sequence[tuple[str, str, str]],
+) -> Iterator[Page]:
     def desk(path: str) -> Desk:
         depth = path.count("/")
         return Desk(catalogue, language, "../" * depth, "../" * (depth + tree.count("/")))
@@ -60,6 +69,8 @@ def _pages(catalogue: Catalogue, language: str, tree: str, lister: Lister) -> It
         if document is not None:
             place = desk(path_of(catalogue.settings.base, uri))
             yield from _MAKERS[kind](uri, document, place, lister)
+    for uri, since, told in gone:
+        yield start.tombstone(desk(path_of(catalogue.settings.base, uri)), uri, since, told)
     counts, questions = start.survey(at_top)
     yield from start.start(at_top, lister, counts, questions)
     yield from start.lists(at_top, lister)

@@ -139,9 +139,12 @@ def page_path(uri: str, desk: Desk, number: int = 1) -> str:
 
 
 def _manifest(uri: str, found: About, desk: Desk) -> str:
-    shown = any(canvas.src for canvas in found.pictures) or uri in desk.catalogue.plan.albums
-    if not (shown and desk.settings.manifests and uri not in desk.catalogue.leaves):
+    plan = desk.catalogue.plan
+    shown = any(canvas.src for canvas in found.pictures) or uri in plan.albums
+    if not (shown and desk.settings.manifests):
         return ""
+    if uri in desk.catalogue.leaves:  # a page is a canvas of its album
+        uri = iiif.album_of(plan, uri)
     iri = iiif.manifest_iri(desk.settings.base, uri)
     return f"{desk.top}{iri.removeprefix(desk.settings.base)}.json"
 

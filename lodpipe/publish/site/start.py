@@ -8,6 +8,7 @@ from lodpipe.publish.site.desk import Desk, Link
 from lodpipe.publish.site.frame import Context, Page, frame
 from lodpipe.publish.site.lists import MOST, Lister, Section, numbered, sectioned, words_of
 from lodpipe.publish.site.others import whereabouts
+from lodpipe.publish.site.settings import path_of
 from lodpipe.publish.site.timeline import Item, chart, spans_of
 from lodpipe.records import Claim
 from lodpipe.wording import has, held_words, say
@@ -145,6 +146,18 @@ def _timeline_pages(parts: _People, days: list[Item]) -> list[tuple[_People, lis
         pages[-1][0].append(part)
         left -= len(part[1]["stays"])
     return pages + [([], days[at : at + MOST]) for at in range(0, len(days), MOST)]
+
+
+def tombstone(desk: Desk, uri: str, since: str, told: str) -> Page:
+    """Return what a reader meets at the address of a page whose document is gone.
+
+    Args:
+        since: the instant from which it was gone. `told`: why, in words for the public, or empty.
+    """
+    path = path_of(desk.settings.base, uri)
+    context = frame(desk, path, desk.word("gone"))
+    context |= {"since": desk.word("gone-since", day=desk.date(since[:10])), "told": told}
+    return Page(path, "gone.html", context)
 
 
 def method(desk: Desk) -> Iterator[Page]:

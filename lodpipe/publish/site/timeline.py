@@ -20,6 +20,8 @@ LANE = 44
 LEAST = 0.35
 """Width of the smallest bar, in percent of the axis: a day of ten years would not be seen."""
 MOST_TICKS = 12
+LONG = 20 * 365
+"""Days; the axis is not made for longer stretches."""
 OPEN_END = 365
 """Days drawn of a stretch whose end is not known."""
 
@@ -76,8 +78,7 @@ def chart(lanes: Lanes, beside: Lanes = ()) -> Chart | None:
     """
     if not any(items for _, items in lanes):
         return None
-    spans = [item.span for _, items in (*lanes, *beside) for item in items]
-    first, last = civil(min(low for low, _ in spans))[0], civil(max(high for _, high in spans))[0]
+    first, last = _years([item.span for _, items in (*lanes, *beside) for item in items])
     start, end = day_number(first, 1, 1), day_number(last + 1, 1, 1)
     scale = 100 / (end - start)
     step = max(1, -(-(last + 1 - first) // MOST_TICKS))
@@ -88,21 +89,37 @@ def chart(lanes: Lanes, beside: Lanes = ()) -> Chart | None:
     drawn = tuple(
         Lane(
             number * LANE + 14,
-            label,
-            tuple(
-                Bar(
-                    _share((item.span[0] - start) * scale),
-                    _share(max(LEAST, (item.span[1] + 1 - item.span[0]) * scale)),
-                    item.kind,
-                    item.text,
-                    item.href,
-                )
-                for item in items
-            ),
+            label + _beyond([item.span for item in items], start, end),
+            tuple(_bar(item, start, end, scale) for item in items),
         )
         for number, (label, items) in enumerate(lane for lane in lanes if lane[1])
     )
     return Chart(len(lanes) * LANE + LANE // 2, ticks, drawn)
+
+
+def _years(spans: Sequence[Span]) -> tuple[int, int]:
+    """Return the first and the last year of the axis.
+
+    Long stretches run beyond it where they would leave no room for the others to be seen.
+    """
+    short = [span for span in spans if span[1] - span[0] <= LONG] or spans
+    low, high = min(low for low, _ in short), max(high for _, high in short)
+    if any(span[1] < low or span[0] > high for span in spans):
+        low, high = min(low for low, _ in spans), max(high for _, high in spans)
+    return civil(low)[0], civil(high)[0]
+
+
+def _beyond(spans: Sequence[Span], start: int, end: int) -> str:
+    """Return the years of stretches that run beyond the axis, for their label; empty for none."""
+    if all(start <= low and high < end for low, high in spans):
+        return ""
+    return f" ({civil(min(low for low, _ in spans))[0]}–{civil(max(high for _, high in spans))[0]})"
+
+
+def _bar(item: Item, start: int, end: int, scale: float) -> Bar:
+    low, high = max(item.span[0], start), min(item.span[1] + 1, end)
+    width = max(LEAST, (high - low) * scale)
+    return Bar(_share((low - start) * scale), _share(width), item.kind, item.text, item.href)
 
 
 def stays_of(stays: Iterable[Stay], desk: Desk) -> list[tuple[str, list[Item]]]:
