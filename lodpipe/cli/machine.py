@@ -1,7 +1,11 @@
 """Commands about this machine: what is installed, and completion of what is typed."""
 
 import platform
+import re
+import sqlite3
 import sys
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
 from importlib import metadata
 
 import click
@@ -36,6 +40,28 @@ FOR = {
 """What is missing when a package is missing."""
 
 
+OLDEST_VIPS = (8, 13)
+"""Of libvips: the first that reads files which nobody vouches for without its risky loaders."""
+OLDEST_SQLITE = (3, 8, 2)
+"""Of SQLite, for tables without rowid: https://sqlite.org/withoutrowid.html."""
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """Something that this machine can do, or why it cannot.
+
+    Attributes:
+        fault: what is missing; empty where it works. `cure`: what to do about it.
+        seen: what it works with. `needed`: whether lodpipe promises it without extras.
+    """
+
+    name: str
+    fault: str
+    cure: str
+    seen: str = ""
+    needed: bool = True
+
+
 @click.command()
 @click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout for a program.")
 def doctor(as_json: bool) -> None:
@@ -51,7 +77,8 @@ def doctor(as_json: bool) -> None:
 
     rows = [(name, _installed(name), FOR.get(name.lower(), "")) for name in _needed()]
     missing = [name for name, version, _ in rows if not version]
-    pictures = _pictures()
+    pictures = [] if "pyvips" in missing else [_pictures()]
+    features = [*_by_packages(rows), _archive(), *pictures, _letters(), *_extras()]
     if as_json:
         show.data(
             {
@@ -62,7 +89,7 @@ def doctor(as_json: bool) -> None:
                     for name, version, words in rows
                 ],
                 "missing": missing,
-                "pictures": pictures or "work",
+                "features": [{**asdict(one), "works": not one.fault} for one in features],
             }
         )
     else:
@@ -71,31 +98,85 @@ def doctor(as_json: bool) -> None:
             ("package", "version", "for"),
             ((name, version or "missing", words) for name, version, words in rows),
         )
-        show.tell(f"pictures: {pictures or 'can be read and cut'}")
-        show.tell("missing: " + ", ".join(missing) if missing else "nothing is missing")
-    sys.exit(2 if missing or pictures else 0)
+        for line in _told(features):
+            show.tell(line)
+    sys.exit(2 if any(one.fault and one.needed for one in features) else 0)
 
 
-def _pictures() -> str:
-    """Why pictures cannot be read, "" when they can: the package brings a library of its own."""
+def _told(features: Iterable[Feature]) -> Iterator[str]:
+    """What works with what, and what does not."""
+    yield ""
+    broken = [one for one in features if one.fault]
+    for one in features:
+        if one.seen and not one.fault:
+            yield f"{one.name}: {one.seen}"
+    for one in broken:
+        without = "does not work: " if one.needed else "is not needed for a run: "
+        yield f"{one.name} {without}{one.fault}"
+        yield f"  hint: {one.cure}"
+    if not any(one.needed for one in broken):
+        yield "all that lodpipe promises works here"
+
+
+def _by_packages(rows: Iterable[tuple[str, str, str]]) -> Iterator[Feature]:
+    """What does not work because packages are missing."""
+    lacking: dict[str, list[str]] = {}
+    for name, version, words in rows:
+        if not version:
+            lacking.setdefault(words or name, []).append(name)
+    for words, names in lacking.items():
+        yield Feature(words, f"missing: {', '.join(names)}", f"pip install {' '.join(names)}")
+
+
+def _archive() -> Feature:
+    fits = sqlite3.sqlite_version_info >= OLDEST_SQLITE
+    fault = "" if fits else f"SQLite {sqlite3.sqlite_version} is older than 3.8.2"
+    return Feature("archive", fault, "use a newer Python", f"SQLite {sqlite3.sqlite_version}")
+
+
+def _pictures() -> Feature:
+    """Whether pictures can be read and cut: the package brings a library of its own."""
+    cure = "pip install 'pyvips[binary]'"
     try:
         import pyvips
     except (ImportError, OSError) as error:
-        return f"cannot be read: {error}"
-    return "" if pyvips.at_least_libvips(8, 13) else "libvips is older than 8.13"
+        return Feature("pictures", f"they cannot be read: {error}", cure)
+    version = ".".join(str(pyvips.version(part)) for part in range(3))
+    fault = "" if pyvips.at_least_libvips(*OLDEST_VIPS) else f"libvips {version} is older than 8.13"
+    return Feature("pictures", fault, cure, f"libvips {version}")
+
+
+def _letters() -> Feature:
+    """Whether names with accents can be printed: a Windows console or LANG=C may not know them."""
+    encoding = (sys.stdout.encoding or "ascii").lower()
+    fault = "" if encoding.startswith("utf") else f"the terminal takes {encoding}"
+    return Feature("letters of all languages", fault, "set PYTHONUTF8=1", encoding, needed=False)
+
+
+def _extras() -> Iterator[Feature]:
+    """What was not installed because it is an extra: tests, guides."""
+    for extra in metadata.metadata("lodpipe").get_all("Provides-Extra") or []:
+        lacking = [name for name in _required(extra) if not _installed(name)]
+        fault = f"missing: {', '.join(lacking)}" if lacking else ""
+        yield Feature(
+            f"lodpipe[{extra}]", fault, f"pip install 'lodpipe[{extra}]'", "installed", needed=False
+        )
 
 
 def _needed() -> list[str]:
     """The packages that lodpipe declares, without those of its extras."""
-    names = []
+    return _required("")
+
+
+def _required(extra: str) -> list[str]:
+    """The packages of an extra, or those that are always needed."""
+    names = set()
     for line in metadata.requires("lodpipe") or []:
         requirement, _, marker = line.partition(";")
-        if "extra ==" not in marker:
-            name = requirement.strip()
-            for sign in "[<>=!~ (":
-                name = name.partition(sign)[0]
-            names.append(name)
-    return sorted(set(names), key=str.lower)
+        of = re.search(r"extra == [\'\"]([^\'\"]+)", marker)
+        if (of[1] if of else "") == extra:
+            names.add(re.split(r"[\[<>=!~ (]", requirement.strip(), maxsplit=1)[0])
+    return sorted(names, key=str.lower)
 
 
 def _installed(name: str) -> str:
