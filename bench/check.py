@@ -3,12 +3,12 @@
     python -m bench.check [--documents 1000]
 
 Documents are the example records of tests/shapes (a photograph with its claims, and what is seen
-on it), each under an address of its own; every twentieth has one fault. Time is CPU time.
+on it), each under an address of its own; every twentieth has one fault. CPU time, the least of three.
 """
 
 import argparse
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from time import process_time
@@ -17,6 +17,7 @@ import pyoxigraph
 import pyshacl
 import rdflib
 
+from bench.table import Row, show
 from lodpipe.check import Checker
 from lodpipe.check.graph import canonical
 from lodpipe.check.referee import exact_literals
@@ -74,11 +75,8 @@ def as_it_comes(batch: list[tuple[str, Document]], shapes: rdflib.Graph) -> None
         pyshacl.validate(graph, shacl_graph=shapes, inplace=True)
 
 
-def main() -> None:
-    """Measure and print."""
-    parser = argparse.ArgumentParser(prog="python -m bench.check")
-    parser.add_argument("--documents", type=int, default=1000)
-    count = parser.parse_args().documents
+def rows(count: int) -> Iterator[Row]:
+    """Yield the rows of the table: the compiled engine, and pySHACL in two ways."""
     texts = {p.name: p.read_text(encoding="utf-8") for p in (ROOT / "shapes").glob("*.ttl")}
     batch = documents(count)
     triples = sum(len(document.lines) for _, document in batch) / len(batch)
@@ -87,20 +85,20 @@ def main() -> None:
     shapes = rdflib.Graph()
     for text in texts.values():
         shapes.parse(data=text, format="turtle")
-    rows = [
-        ("compiled", seconds(lambda: compiled.check(batch)) / len(batch)),
-        ("pySHACL, a document at a time", seconds(lambda: referee.check(few)) / len(few)),
-        ("pySHACL, a hundred in one graph", seconds(lambda: as_it_comes(few, shapes)) / len(few)),
-    ]
-    print(
-        f"{len(batch)} documents of {triples:.0f} triples, {len(compiled.shapes.shapes)} shapes; "
-        f"CPU time, least of 3"
-    )
-    for name, each in rows:
-        print(
-            f"{name:<34}{each * 1000:8.3f} ms a document{each / triples * 110_000:9.3f} ms per 110 "
-            f"triples{1 / each:9.0f} documents a second{each / rows[0][1]:7.1f} x"
-        )
+    ours = seconds(lambda: compiled.check(batch)) / len(batch)
+    what = f"check {len(batch):,} documents of {triples:.0f} triples"
+    yield Row(what, f"{ours * 1000:.3f} ms a document", f"{len(compiled.shapes.shapes)} shapes")
+    alone = seconds(lambda: referee.check(few)) / len(few)
+    together = seconds(lambda: as_it_comes(few, shapes)) / len(few)
+    for how, each in (("one by one", alone), ("in graphs of a hundred", together)):
+        yield Row(f"pySHACL, {how}", f"{each * 1000:.1f} ms a document", f"{each / ours:.0f} times")
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(prog="python -m bench.check")
+    parser.add_argument("--documents", type=int, default=1000)
+    show(rows(parser.parse_args().documents))
 
 
 if __name__ == "__main__":

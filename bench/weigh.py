@@ -12,8 +12,10 @@ import random
 import resource
 import time
 from collections import Counter
+from collections.abc import Iterator
 from datetime import date, timedelta
 
+from bench.table import Row, show
 from lodpipe.aspects import builtin_aspects
 from lodpipe.dates import parse
 from lodpipe.evidence import facts
@@ -84,10 +86,8 @@ def claims_of(things: int, people: list[str], chance: random.Random) -> list[Cla
     return made
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--things", type=int, default=100_000)
-    things = parser.parse_args().things
+def rows(things: int) -> Iterator[Row]:
+    """Yield the rows of the table: all of it, one thing more, memory, what came of it."""
     chance = random.Random(1866)
     evidence = facts_of(things, chance)
     claims = claims_of(things, [being.key for being in evidence.people], chance)
@@ -100,16 +100,21 @@ def main() -> None:
     weigh(evidence, claims, aspects, only={claims[-1].about})
     one = time.process_time() - begun
 
-    verdicts = Counter(v.verdict for thing in weighing.things for v in thing.claims)
+    what = f"weigh {things:,} things, {len(claims):,} claims"
+    people, stays = len(evidence.people), len(evidence.whereabouts)
+    yield Row(what, f"{whole:.1f} s", f"{people:,} people, {stays:,} stays")
+    yield Row("weigh one thing more", f"{one:.2f} s")
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(
-        f"{things:,} things, {len(claims):,} claims, {len(evidence.people):,} people, "
-        f"{len(evidence.whereabouts):,} stays"
-    )
-    print(f"all: {whole:.1f} s ({whole / things * 1e6:.0f} us a thing)   one more: {one:.2f} s")
-    print(
-        f"peak: {peak:.0f} MB   " + "   ".join(f"{k}: {n:,}" for k, n in sorted(verdicts.items()))
-    )
+    verdicts = Counter(v.verdict for thing in weighing.things for v in thing.claims)
+    told = ", ".join(f"{count:,} {verdict}" for verdict, count in sorted(verdicts.items()))
+    yield Row("peak memory of the process", f"{peak:.0f} MB", told)
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--things", type=int, default=100_000)
+    show(rows(parser.parse_args().things))
 
 
 if __name__ == "__main__":

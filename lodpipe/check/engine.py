@@ -165,7 +165,7 @@ class Checker:
         return target
 
     def _one(self, uri: str, document: Document, found: BatchResult) -> None:
-        graph = self._graph(uri, document)
+        graph = self.graph(uri, document)
         met: dict[str, int] = {}
         raws: list[Raw] = []
         self._run(graph, met, raws, found.seconds)
@@ -262,7 +262,8 @@ class Checker:
                 )
             )
 
-    def _graph(self, uri: str, document: Document) -> Graph:
+    def graph(self, uri: str, document: Document) -> Graph:
+        """Return what the shapes see of a document: its triples, classes above classes, marks of records."""
         graph = Graph(document.lines)
         for subject, predicate, object_ in self._facts:
             graph.add(subject, predicate, object_)

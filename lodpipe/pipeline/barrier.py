@@ -106,6 +106,12 @@ class Barrier:
     moved: dict[str, str] = field(default_factory=dict)
     alone: frozenset[str] = frozenset()
 
+    def hand_over_layout(self) -> Layout:
+        """Return the layout and hold it no more: a large one is not needed twice in memory."""
+        layout, self.layout = self.layout, Layout()
+        self.pictures = self.pictures.without_layout()
+        return layout
+
     def finished(
         self, shop: Workshop, index: IndexReader, uris: Iterable[str] | None = None
     ) -> Iterator[tuple[Made, Tree]]:

@@ -50,6 +50,10 @@ class Pictures:
         found._single = self._planned_once(alone)
         return found
 
+    def without_layout(self) -> "Pictures":
+        """Return the same for a project in which nothing lies anywhere."""
+        return Pictures(self._project, Layout(), self._withheld)
+
     @property
     def wanted(self) -> bool:
         """Whether the project publishes manifests."""

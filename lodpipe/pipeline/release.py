@@ -82,7 +82,7 @@ def settle(
         if chosen is not None:
             stamp = Stamp(run.now, run.now, run.hashes, run.digest, TOOL, result.books.to_json())
             layout = itertools.chain(
-                rows_of_layout(middle.layout),
+                rows_of_layout(middle.hand_over_layout()),
                 rows_of_images(index.pictures()),
                 rows_of_stays(middle.told, middle.withheld),
             )
