@@ -1,9 +1,11 @@
-"""Whole runs over open catalogues: records a second, peak memory, share of each stage.
+"""The table of measurements: whole runs over open catalogues, and what they are held against.
 
     LODPIPE_REFERENCE=... python -m bench [--quick] [--engine referee]
 
-Each run is a process of its own, so that its peak memory (ru_maxrss of wait4) is its own. The
-catalogues lie in the reference material; nothing is written beside a temporary folder.
+Records a second (wall clock), peak memory and the share of each stage; the straightforward stack
+and the physical limit; runs after a change; workers; checking and weighing. Each whole run is a
+process of its own, so that its peak memory (ru_maxrss of wait4) is its own. The catalogues lie in
+the reference material; nothing is written beside a temporary folder.
 """
 
 import argparse
@@ -14,12 +16,19 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
+from bench import check, stack, weigh
 from bench.projects import Catalogue, catalogues, write_project
+from bench.table import Row, show
 
+FEW = 7_000
+"""Records of the smaller run of each catalogue."""
+LEAST_SHARE = 0.01
+"""Share of a run from which on a stage has a row."""
 LIBRARIES = ("rdflib", "pyshacl", "pyld", "pyoxigraph", "orjson", "lxml")
 
 
@@ -81,21 +90,36 @@ def measure(catalogue: Catalogue, most: int | None, engine: str) -> Measured:
     )
 
 
-def show(rows: list[Measured]) -> None:
-    """Print one table."""
-    print(
-        f"{'catalogue':<18}{'records':>8}{'docs':>8}{'publ.':>8}{'s':>8}{'rec/s':>8}{'peak MB':>9}  share of stages"
-    )
-    for row in rows:
-        whole = sum(row.seconds.values())
-        shares = "  ".join(
-            f"{stage} {seconds / whole:.0%} ({seconds / max(row.records, 1) * 1000:.3f} ms/rec)"
-            for stage, seconds in sorted(row.seconds.items(), key=lambda item: -item[1])
-        )
-        print(
-            f"{row.name:<18}{row.records:>8}{row.documents:>8}{row.published:>8}{row.wall:>8.1f}"
-            f"{row.records / row.wall:>8.0f}{row.peak:>9.0f}  {shares}"
-        )
+def whole_runs(engine: str, quick: bool, ours: dict[str, float]) -> Iterator[Row]:
+    """Yield the rows of whole runs over the first records and over all, shares of stages below.
+
+    Args:
+        ours: takes milliseconds a record of the largest run, by catalogue.
+    """
+    records, wall = 0, 0.0
+    for catalogue in catalogues():
+        sizes = [measure(catalogue, FEW, engine)]
+        if not quick:
+            sizes.append(measure(catalogue, None, engine))
+        for row in sizes:
+            ours[row.name] = row.wall / row.records * 1000
+            yield Row(
+                f"{row.name}, {row.records:,} records",
+                f"{row.records / row.wall:,.0f} records/s, {row.peak:.0f} MB",
+                f"{row.wall:.1f} s; {row.published:,} of {row.documents:,} documents published",
+            )
+            whole = sum(row.seconds.values())
+            for stage, seconds in sorted(row.seconds.items(), key=lambda item: -item[1]):
+                if seconds / whole >= LEAST_SHARE:
+                    each = seconds / row.records * 1000
+                    yield Row(f"    {stage}", f"{seconds / whole:.0%}", f"{each:.3f} ms a record")
+        records, wall = records + sizes[-1].records, wall + sizes[-1].wall
+        if not quick:
+            ratio = sizes[1].peak / sizes[0].peak
+            yield Row(
+                f"{catalogue.name}, peak of all to {FEW:,}", f"{ratio:.2f} times", "asked: 1.2"
+            )
+    yield Row("all catalogues together", f"{records / wall:,.0f} records/s", "asked: 1,400")
 
 
 def main() -> None:
@@ -108,19 +132,11 @@ def main() -> None:
         f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
         + ", ".join(f"{name} {version(name)}" for name in LIBRARIES)
     )
-    rows = []
-    for catalogue in catalogues():
-        rows.append(measure(catalogue, 7_000, chosen.engine))
-        if not chosen.quick:
-            rows.append(measure(catalogue, None, chosen.engine))
-        show(rows[-2:])
-    print()
-    show(rows)
-    if not chosen.quick:
-        for small, large in zip(rows[::2], rows[1::2], strict=True):
-            print(
-                f"{small.name}: peak memory of all records is {large.peak / small.peak:.2f} times that of 7,000"
-            )
+    ours: dict[str, float] = {}
+    show(whole_runs(chosen.engine, chosen.quick, ours))
+    show(stack.rows(ours))
+    show(check.rows(1000))
+    show(weigh.rows(10_000 if chosen.quick else 100_000))
 
 
 if __name__ == "__main__":

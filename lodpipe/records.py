@@ -227,7 +227,7 @@ class Image:
     capture: str = ""
     width: int = 0
     height: int = 0
-    place: Place | None = None
+    place: Place | None = field(default=None, compare=False)
     covered: tuple[Box, ...] = ()
     version: int = 3
     level: int = 0
@@ -247,7 +247,7 @@ class Placed:
     side: str = ""
     region: tuple[int, ...] = ()
     capture: str = ""
-    place: Place | None = None
+    place: Place | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,7 +260,7 @@ class Stop:
     region: tuple[int, ...] = ()
     language: str = ""
     text: str = ""
-    place: Place | None = None
+    place: Place | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

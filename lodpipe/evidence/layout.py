@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from posixpath import normpath
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from lodpipe.errors import IriError, nearest
 from lodpipe.evidence.cells import Cells
@@ -57,6 +57,8 @@ def check_layout(
 ) -> Layout:
     """Return the layout that rows of files and mappings make; report rows that cannot be used.
 
+    What is returned has no places any more: nothing asks for them, and there may be many rows.
+
     Args:
         rows: returns all rows, each time that it is called: a large collection has one a picture.
         root: project folder, below which image files lie; their sizes are read from them.
@@ -78,16 +80,16 @@ def check_layout(
         if (kept := _inside(row, sizes, report))
     ]
     placed = _without_circles(placed, report)
+    stops = checker.all(rows(), "threads", checker.stop)
     return Layout(
-        tuple(sorted(images, key=lambda i: (i.thing, i.side, i.capture, i.file, i.service))),
-        tuple(sorted(placed, key=lambda p: (p.on, p.order, p.side, p.thing, p.region))),
-        tuple(
-            sorted(
-                checker.all(rows(), "threads", checker.stop),
-                key=lambda s: (s.thread, s.order, s.thing, s.region, s.language),
-            )
-        ),
+        _in_order(images, lambda i: (i.thing, i.side, i.capture, i.file, i.service)),
+        _in_order(placed, lambda p: (p.on, p.order, p.side, p.thing, p.region)),
+        _in_order(stops, lambda s: (s.thread, s.order, s.thing, s.region, s.language)),
     )
+
+
+def _in_order(rows: Iterable[R], key: Callable[[R], tuple[Any, ...]]) -> tuple[R, ...]:
+    return tuple(replace(row, place=None) for row in sorted(rows, key=key))
 
 
 def _keys(row: LayoutRow) -> Iterator[tuple[str, frozenset[str]]]:
@@ -136,10 +138,7 @@ class _Checker:
 
     def once(self, made: Iterable[R]) -> list[R]:
         """Say once what a file and a mapping both say; the first place stays."""
-        places: dict[R, Place | None] = {}
-        for row in made:
-            places.setdefault(replace(row, place=None), row.place)
-        return [replace(row, place=place) for row, place in places.items()]
+        return list(dict.fromkeys(made))
 
     def tied(self, rows: Iterable[LayoutRow]) -> frozenset[str]:
         """Return the things that any row places somewhere, or on which it places something."""

@@ -16,7 +16,7 @@ from lodpipe.nodes import Nodes
 from lodpipe.project import Limits
 from lodpipe.terms import Table
 
-REMEMBERED = 8_192
+REMEMBERED = 2_048
 """Results that are kept: catalogues repeat themselves."""
 
 _OPTIONS = re2.Options()

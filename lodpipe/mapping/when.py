@@ -19,7 +19,7 @@ Condition = Callable[["Scope"], bool]
 _Check = tuple["Ref", Test]
 """A field, and the test that its value must pass."""
 
-MOST_REMEMBERED = 10_000
+MOST_REMEMBERED = 2_048
 
 
 @dataclass(slots=True)

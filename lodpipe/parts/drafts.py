@@ -89,7 +89,7 @@ class DraftWriter:
             self._claims.append((source, number, claim.key, pack_claim(claim)))
         for row in mapped.layout:
             self._layout.append((source, number, orjson.dumps(row)))
-        if len(self._records) >= ROWS_AT_ONCE:
+        if len(self._drafts) >= ROWS_AT_ONCE:
             self._flush()
 
     def _written(self, mark: bytes, key: str) -> bool:
