@@ -1,5 +1,6 @@
 """The guides: their files and commands, in their order, and a site without a dead link."""
 
+import json
 import re
 import shlex
 import shutil
@@ -62,6 +63,13 @@ def test_what_the_tutorial_says_of_its_outcome(demo: Path) -> None:
     # date and maker stand in one row of the catalogue, and are told apart
     assert "made on 1 October 1869 (no source; catalogue/items.csv:4)" in weighed
     assert not (demo / "album/export/linked-art/object/14.json").exists()
+    # from a candidate to a claim with its source
+    dolen = json.loads((demo / "album/export/linked-art/person/dolen.json").read_text("utf-8"))
+    (same,) = [one for one in dolen["attributed_by"] if "names.example.org/41" in json.dumps(one)]
+    assert same["carried_out_by"][0]["_label"] == "Ines Tarrow"
+    assert "text/highland-names" in json.dumps(same)
+    ledger = (demo / "album/evidence/claims.csv").read_text("utf-8").splitlines()
+    assert [line for line in ledger if "same_as" in line and "/41" in line and "/77" not in line]
     for path in (demo / "album/export").rglob("*.json"):
         assert "Camp Nine" not in path.read_text(encoding="utf-8"), path
 

@@ -149,7 +149,7 @@ def test_from_candidates_to_claims(demo: Path) -> None:
         .replace("the same name,names.ttl,", "the same name,names.ttl,yes", 1)
     )
     (demo / "suggestions.csv").write_text(decided)
-    assert "0 candidates" in call("suggest", str(demo), "--against", names, "--kind", "person")
+    assert "0 new candidates" in call("suggest", str(demo), "--against", names, "--kind", "person")
     assert [row["decision"] for row in rows(demo)] == ["yes", ""]
 
     with (demo / "evidence/sources.csv").open(newline="") as handle:
@@ -181,8 +181,8 @@ def test_from_candidates_to_claims(demo: Path) -> None:
 
 WRONG = [
     (
-        ("--kind", "ship", "--against", "names.ttl"),
-        "`ship` is no kind of thing that has names here",
+        ("--kind", "engine", "--against", "names.ttl"),
+        "`engine` is no kind of thing that has names here",
     ),
     ((), "nothing to hold the names against"),
     (("--accept",), "an accepted candidate needs who decided and a source"),

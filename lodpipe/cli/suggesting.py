@@ -46,6 +46,7 @@ def suggest(
       lodpipe suggest sample --accept --by tarrow --source highland-names
     """
     from lodpipe import pipeline, project
+    from lodpipe.check.report import counted
     from lodpipe.cli import show
     from lodpipe.errors import UsageError
 
@@ -55,7 +56,9 @@ def suggest(
         if as_json:
             show.data({"claims": made})
         else:
-            show.tell(f"{len(made)} claims added to the ledger" + _keys(made))
+            show.tell(f"{counted(len(made), 'claim')} added to the ledger" + _keys(made))
+            if made:
+                show.tell("`lodpipe run` publishes what was added")
         return
     if not files:
         raise UsageError("nothing to hold the names against", hint="add --against FILE")
@@ -68,7 +71,11 @@ def suggest(
             ("ours", "candidate", "score", "why"),
             ((one.label, one.heading.names[0], f"{one.score:g}", one.why) for one in found),
         )
-    show.tell(f"{len(found)} candidates to decide in {pipeline.SUGGESTIONS}")
+    table = (folder / pipeline.SUGGESTIONS).as_posix()
+    show.tell(f"{counted(len(found), 'new candidate')} to decide in {table}")
+    if found:
+        show.tell("write yes or no under `decision`, then:")
+        show.tell(f"  lodpipe suggest {folder.as_posix()} --accept --by WHO --source KEY")
 
 
 def _accepted(chosen: "Project", by: str, on: str, source: str) -> list[str]:
