@@ -66,12 +66,21 @@ def suggest(
     if as_json:
         show.data({"candidates": [_data(one) for one in found]})
         return
+    _tell(folder, found)
+
+
+def _tell(folder: Path, found: "list[Candidate]") -> None:
+    """Show the candidates, and what to do with them."""
+    from lodpipe.check.report import counted
+    from lodpipe.cli import show
+    from lodpipe.pipeline import SUGGESTIONS
+
     if found:
         show.table(
             ("ours", "candidate", "score", "why"),
             ((one.label, one.heading.names[0], f"{one.score:g}", one.why) for one in found),
         )
-    table = (folder / pipeline.SUGGESTIONS).as_posix()
+    table = (folder / SUGGESTIONS).as_posix()
     show.tell(f"{counted(len(found), 'new candidate')} to decide in {table}")
     if found:
         show.tell("write yes or no under `decision`, then:")
