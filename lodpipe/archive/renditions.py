@@ -13,8 +13,9 @@ Which ones is kept (`told`), so that a release tells anew only things that it ch
 import hashlib
 import sqlite3
 import zlib
-from collections.abc import Callable, Collection, Iterable, Set
+from collections.abc import Callable, Collection, Iterable, Iterator, Set
 from dataclasses import dataclass
+from hashlib import blake2b
 
 import orjson
 
@@ -24,6 +25,8 @@ from lodpipe.parts.pack import pack_finding, unpack_finding
 
 DOCUMENTS = "linked-art"
 """The format of the documents themselves, whose bytes lie in their own table."""
+MARK_BYTES = 8
+"""A document is kept as a hash; where two have one, a thing is told anew without need."""
 MARK = ""
 """Stands in `told` for everything that things are told by beside documents and layout."""
 
@@ -74,6 +77,14 @@ class Render:
     mark: str
     make: Callable[[Archive, int, Collection[str] | None], Iterable[Outgoing]]
     report: Callable[[Finding], None] = lambda finding: None
+
+
+def _mark(uri: str) -> bytes:
+    return blake2b(uri.encode(), digest_size=MARK_BYTES).digest()
+
+
+def _marks_in(seen: bytes) -> Iterator[bytes]:
+    return (seen[at : at + MARK_BYTES] for at in range(0, len(seen), MARK_BYTES))
 
 
 class Renditions:
@@ -128,15 +139,16 @@ class Renditions:
             return None
         found = set(changed)
         if changed:
+            marks = {_mark(uri) for uri in changed}
             rows = self._db.execute("SELECT uri, seen FROM told WHERE uri != ?", (MARK,))
-            found.update(uri for uri, seen in rows if not changed.isdisjoint(orjson.loads(seen)))
+            found.update(uri for uri, seen in rows if not marks.isdisjoint(_marks_in(seen)))
         return found
 
     def _note(self, one: Outgoing) -> None:
         unsent = orjson.dumps(pack_finding(one.unsent)) if one.unsent else None
         self._db.execute(
             "INSERT OR REPLACE INTO told VALUES(?,?,?)",
-            (one.uri, orjson.dumps(sorted(one.seen)), unsent),
+            (one.uri, b"".join(sorted(map(_mark, one.seen))), unsent),
         )
 
     def _put(self, one: Rendition) -> bool:
