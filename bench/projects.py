@@ -61,8 +61,13 @@ def write_project(folder: Path, catalogue: Catalogue, most: int | None = None) -
             (folder / name).symlink_to(source)
         else:
             name = name.removesuffix(".gz")
-            opener = gzip.open if source.suffix == ".gz" else open
-            with opener(source, "rb") as lines, (folder / name).open("wb") as out:
-                out.writelines(islice(lines, most))
+            unpacked(source, folder / name, most)
         text += SOURCE.format(file=name, mapping=mapping, dated=catalogue.dated)
     (folder / "lodpipe.toml").write_text(text.format(), encoding="utf-8")
+
+
+def unpacked(source: Path, target: Path, most: int | None = None) -> None:
+    """Write a file as plain text, or its first lines."""
+    opener = gzip.open if source.suffix == ".gz" else open
+    with opener(source, "rb") as lines, target.open("wb") as out:
+        out.writelines(islice(lines, most))

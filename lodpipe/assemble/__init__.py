@@ -2,6 +2,7 @@
 
 from lodpipe.assemble.fill import TakenOut, fill
 from lodpipe.assemble.house import (
+    UNIDENTIFIED,
     brought_by,
     called_for,
     house_documents,
@@ -17,6 +18,7 @@ from lodpipe.assemble.unite import unite
 from lodpipe.parts import United
 
 __all__ = [
+    "UNIDENTIFIED",
     "Brought",
     "Merged",
     "Merger",

@@ -13,6 +13,7 @@ import orjson
 from lodpipe.findings import Finding
 from lodpipe.parts.pack import (
     ROWS_AT_ONCE,
+    Trail,
     create,
     open_part,
     pack_claim,
@@ -20,7 +21,6 @@ from lodpipe.parts.pack import (
     pack_trace,
     unpack_claim,
     unpack_finding,
-    unpack_trace,
 )
 from lodpipe.records import MARK, Claim, Draft, Input, LayoutRow, Mapped, Place, mark_of
 
@@ -214,7 +214,8 @@ class Drafts:
             for _, rank, source, key, _, _, _, body in self._used(list(alike)):
                 tree, trace, inputs, findings = orjson.loads(body)
                 made_from = [Input(*i) for i in inputs]
-                group.append(Draft(uri, tree, unpack_trace(trace), made_from, source, -rank, key))
+                trail = Trail(packed=orjson.dumps(trace))
+                group.append(Draft(uri, tree, trail, made_from, source, -rank, key))
                 found.extend(unpack_finding(values) for values in findings)
             if group:
                 yield group, found

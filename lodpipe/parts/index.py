@@ -71,8 +71,8 @@ class IndexWriter:
         self._entries: list[tuple[Any, ...]] = []
         self._pictures: list[tuple[Any, ...]] = []
 
-    def add(self, united: United, entry: Entry) -> None:
-        """Take one document."""
+    def add(self, united: United, entry: Entry) -> bytes:
+        """Take one document; return its tree as JSON."""
         beside = orjson.dumps(
             [
                 [(i.kind, i.key, i.hash) for i in united.inputs],
@@ -80,7 +80,8 @@ class IndexWriter:
                 [pack_finding(finding) for finding in united.findings],
             ]
         )
-        row = (orjson.dumps(united.tree), Trail(united.trace).packed(), beside)
+        trail = united.trace if isinstance(united.trace, Trail) else Trail(united.trace)
+        row = (orjson.dumps(united.tree), trail.packed(), beside)
         known = (orjson.dumps(entry.parents), orjson.dumps(entry.shows), orjson.dumps(entry.roles))
         said = orjson.dumps([entry.type, entry.label])
         self._united.append((united.uri, *row))
@@ -89,6 +90,7 @@ class IndexWriter:
         )
         if len(self._united) >= ROWS_AT_ONCE:
             self.flush()
+        return row[0]
 
     def claim(self, document: str, claim: Claim) -> None:
         """Take one claim and the document that it goes into."""

@@ -7,7 +7,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, overload
 
 import orjson
 
@@ -45,7 +45,7 @@ def unpack_trace(packed: dict[str, Any]) -> list[TraceEntry]:
     return trace
 
 
-class Trail:
+class Trail(Sequence[TraceEntry]):
     """The way back of one document, kept packed until somebody asks: few ever do in a run."""
 
     __slots__ = ("_entries", "_packed")
@@ -53,6 +53,19 @@ class Trail:
     def __init__(self, entries: Sequence[TraceEntry] | None = None, packed: bytes = b"") -> None:
         self._entries = entries
         self._packed = packed
+
+    def __len__(self) -> int:
+        return len(self.entries())
+
+    @overload
+    def __getitem__(self, index: int) -> TraceEntry: ...
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[TraceEntry]: ...
+    def __getitem__(self, index: int | slice) -> TraceEntry | Sequence[TraceEntry]:
+        return self.entries()[index]
+
+    def __repr__(self) -> str:
+        return repr(self.entries())
 
     def entries(self) -> Sequence[TraceEntry]:
         """Return the trace, entry by entry."""

@@ -22,7 +22,7 @@ from lodpipe.pipeline.partitions import (
 )
 from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.workers import Alone, Workers
-from lodpipe.pipeline.workshop import VOCAB, Workshop
+from lodpipe.pipeline.workshop import Workshop
 from lodpipe.project import PROJECT_FILE, Source
 from lodpipe.read import PARTITION, Share
 from lodpipe.records import Place
@@ -174,7 +174,7 @@ def _maps(shop: Workshop, source: Source) -> str:
     """Return the hash of all that decides what is made of the records of a source."""
     project = shop.project
     files = [project.folder / PROJECT_FILE, project.path(source.mapping)]
-    files += sorted((project.folder / VOCAB).glob("*.csv"))
+    files += shop.terms_of(source.mapping)
     maps = [f"{path.name} {_sha256(path)}" for path in files]
     return digest("\n".join([code(), *maps]).encode())
 

@@ -3,7 +3,7 @@
 from contextlib import closing
 from pathlib import Path
 
-from lodpipe.assemble import house_documents, house_iris, unite
+from lodpipe.assemble import UNIDENTIFIED, house_documents, house_iris, unite
 from lodpipe.findings import Finding, Report
 from lodpipe.parts import Drafts, IndexReader, IndexWriter, United
 from lodpipe.pipeline.books import Books
@@ -40,15 +40,15 @@ def leave_out_duplicates(drafts: Drafts, books: Books, report: Report) -> None:
 
 def _unite(shop: Workshop, drafts: Drafts, writer: IndexWriter, path: Path) -> None:
     """Unite the drafts of each document, and make the Groups of the unidentified that they name."""
-    base = shop.project.site.base
+    base, nobody = shop.project.site.base, UNIDENTIFIED.encode()
     unidentified: set[str] = set()
     for group, found in drafts.groups():
         united = unite(group, found.append)
         united.findings = found
-        unidentified.update(
-            iri for iri in house_iris(united.tree, base) if not iri.startswith(base + VOCAB)
-        )
-        writer.add(united, entry_of(united.tree))
+        if nobody in writer.add(united, entry_of(united.tree)):  # few name one
+            unidentified.update(
+                iri for iri in house_iris(united.tree, base) if not iri.startswith(base + VOCAB)
+            )
     writer.flush()
     with closing(IndexReader(path)) as index:
         for tree in house_documents(unidentified, shop.nodes):

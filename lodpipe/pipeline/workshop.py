@@ -36,6 +36,7 @@ class Workshop:
     policy: Policy
     _mappings: dict[str, mappings.Mapping] = field(default_factory=dict)
     _tables: dict[str, terms.Table] = field(default_factory=dict)
+    _used: dict[str, set[str]] = field(default_factory=dict)
 
     def table(self, name: str) -> terms.Table:
         """Return a table of terms: the shipped one, with the lines of the project's own over it.
@@ -77,16 +78,31 @@ class Workshop:
     def mapping(self, name: str) -> mappings.Mapping:
         """Return a compiled mapping by the name that `lodpipe.toml` gives it."""
         if name not in self._mappings:
+            used = self._used[name] = set[str]()
+
+            def table(asked: str) -> terms.Table:
+                used.add(asked)
+                return self.table(asked)
+
             self._mappings[name] = mappings.load(
                 self.project.path(name),
                 name,
                 nodes=self.nodes,
-                tables=self.table,
+                tables=table,
                 policy=self.policy,
                 circa_years=self.project.dates.circa_years,
                 limits=self.project.limits,
             )
         return self._mappings[name]
+
+    def terms_of(self, name: str) -> list[Path]:
+        """Return the project's own tables of terms and concepts that a mapping looks into."""
+        self.mapping(name)
+        wanted = (
+            self.project.folder / VOCAB / f"{table}.csv" for table in sorted(self._used[name])
+        )
+        own = (self.project.folder / CONCEPTS, *wanted)
+        return [path for path in own if path.is_file()]
 
     def check_mappings(self) -> None:
         """Compile every mapping; all faults of all of them in one ManyErrors."""
