@@ -71,7 +71,8 @@ class Barrier:
         verdicts: what the evidence that may leave makes of each claim, by its key, as JSON values.
         facts, claims: resolved evidence and settled claims, before access leaves any out.
         told: the evidence that may leave.
-        as_published: nothing is said of the claims that the last release has.
+        as_published: nothing is said of what the last release has or had, that the next run would
+            not say again.
         leaving, staying: the claims that may leave, and those that may not.
         silenced: those that may not, by the document that they would go into.
         alone: what something withheld points at; what nothing else points at is told.
@@ -285,7 +286,6 @@ def _access(
     """Settle the claims, which access goes along, and what may be seen."""
     settled = settle_claims(shop, loaded, drafts, everything, day, made.findings.append)
     made.facts, made.claims = settled.facts, settled.claims
-    made.as_published = settled.as_published
     made.held = restricted(
         shop.project,
         loaded.access,
@@ -298,7 +298,9 @@ def _access(
     made.hidden = frozenset(uri for uri in made.withheld if everything.get(uri))
     made.words = words_of(everything, made.hidden)
     made.findings += reviews_due(loaded.access, day)
-    made.findings += lifted(shop.project, loaded.access, made.withheld)
+    back = list(lifted(shop.project, loaded.access, made.withheld))
+    made.findings += back
+    made.as_published = settled.as_published and not back
     mark = say(language_for(shop.project.language), "label.name-withheld")
     made.unsaid = Unsaid(names_of(everything, made.facts, made.hidden), mark)
 
