@@ -13,10 +13,13 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from lodpipe import pipeline, project
 from lodpipe.archive import Archive
+from lodpipe.cli import main
 from lodpipe.errors import ManyErrors, NotFinishedError, UsageError
+from lodpipe.pipeline import anew
 from lodpipe.pipeline.first_pass import first_pass
 from lodpipe.pipeline.progress import Silent
 from lodpipe.pipeline.workers import Alone, Processes
@@ -52,12 +55,12 @@ def folder(tmp_path: Path) -> Path:
 
 
 def outcome(
-    folder: Path, watcher: Silent | None = None, **wanted: int
+    folder: Path, watcher: Silent | None = None, workers: int = 1, scheduler: str = ""
 ) -> tuple[dict[str, bytes], str, bytes, list[tuple[str, ...]]]:
     """Run from nothing: the export, the dump of the archive, the report, all inputs."""
     for name in ("archive", "export"):
         shutil.rmtree(folder / name, ignore_errors=True)
-    options = pipeline.Options(now=NOW, accept_losses=True, workers=wanted.get("workers", 1))
+    options = pipeline.Options(now=NOW, accept_losses=True, workers=workers, scheduler=scheduler)
     pipeline.run(project.load(folder), options, watcher or Silent())
     path = folder / "archive" / "archive.sqlite"
     with Archive(path) as archive:
@@ -69,8 +72,11 @@ def outcome(
 
 
 def partitions_of(size: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Make partitions of so many records, and with several workers stretches of so many documents."""
     module = sys.modules["lodpipe.pipeline.run"]
     monkeypatch.setattr(module, "first_pass", partial(first_pass, size=size))
+    monkeypatch.setattr(anew, "LEAST", size)
+    monkeypatch.setattr(anew, "MOST", size)
 
 
 @pytest.mark.parametrize("size", [1, 7, 2000])
@@ -119,7 +125,7 @@ class Killing(Silent):
             self.killed += 1
 
 
-@pytest.mark.parametrize("stage", ["map items.csv"])
+@pytest.mark.parametrize("stage", ["map items.csv", "fill, merge, check"])
 def test_what_a_killed_worker_did_is_done_again(
     folder: Path, stage: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -185,3 +191,64 @@ def test_what_a_task_raises_arrives_whole(folder: Path) -> None:
         assert list(workers.each(dies_once, [folder / "lodpipe.toml"]))  # they go on
 
     assert said[0] == said[1]
+
+
+class Interrupting(Silent):
+    """A watcher that interrupts a stage, as Ctrl-C does."""
+
+    def __init__(self, stage: str) -> None:
+        self.stage, self.here = stage, False
+
+    def start(self, stage: str, total: int | None) -> None:
+        self.here = stage == self.stage
+
+    def advance(self, steps: int) -> None:
+        if self.here:
+            raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize("stage", ["map items.csv", "fill, merge, check"])
+def test_an_interrupted_run_leaves_the_last_release_and_no_process(
+    folder: Path, stage: str
+) -> None:
+    before = outcome(folder)
+    path = folder / "items.csv"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("Snow shed", "Snow roof"), "utf-8")
+    options = pipeline.Options(now=NOW, accept_losses=True, workers=2)
+
+    with pytest.raises(KeyboardInterrupt):
+        pipeline.run(project.load(folder), options, Interrupting(stage))
+
+    assert multiprocessing.active_children() == []
+    assert not (folder / "archive" / "work").exists()
+    with Archive(folder / "archive" / "archive.sqlite") as archive:
+        assert archive.logical_dump() == before[1]
+    assert everything(folder) == before[0]
+
+
+def test_ctrl_c_is_told_in_words(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(pipeline, "run", interrupted)
+
+    result = CliRunner().invoke(main, ["run", str(folder)])
+
+    assert (result.exit_code, result.stderr) == (
+        4,
+        "error[not-finished]: broken off\n"
+        "  hint: the newest release is whole, and nothing is left half done\n",
+    )
+
+
+def test_a_cluster_and_processes_exclude_one_another(folder: Path) -> None:
+    result = CliRunner().invoke(
+        main, ["run", str(folder), "--workers", "2", "--scheduler", "tcp://a.example.org:1"]
+    )
+
+    assert (result.exit_code, result.stderr) == (
+        2,
+        "error[usage]: `--workers` and `--scheduler` exclude one another\n"
+        "  hint: on one machine use `--workers`\n",
+    )

@@ -43,6 +43,12 @@ class _Commands(click.Group):
             )
             show.say(str(stopped))
             ctx.exit(stopped.exit_status)
+        except KeyboardInterrupt:
+            stopped = NotFinishedError(
+                "broken off", hint="the newest release is whole, and nothing is left half done"
+            )
+            show.say(str(stopped))
+            ctx.exit(stopped.exit_status)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(self.commands)
@@ -72,6 +78,12 @@ _json = click.option("--json", "as_json", is_flag=True, help="Print JSON on stdo
     help="Processes that map and check; the outcome is the same.",
 )
 @click.option(
+    "--scheduler",
+    default="",
+    metavar="ADDRESS",
+    help="A Dask cluster that maps and checks instead, e.g. tcp://scheduler.example.org:8786.",
+)
+@click.option(
     "--accept-losses", is_flag=True, help="Release although more is lost than the project allows."
 )
 @click.option(
@@ -92,6 +104,7 @@ _json = click.option("--json", "as_json", is_flag=True, help="Print JSON on stdo
 def run(
     folder: Path,
     workers: int,
+    scheduler: str,
     accept_losses: bool,
     engine: str,
     no_export: bool,
@@ -103,11 +116,17 @@ def run(
     \b
     Example:
       lodpipe run sample
+      lodpipe run sample --workers 2
       lodpipe run sample --json > run.json
     """
     from lodpipe import pipeline, project
     from lodpipe.cli import report, show
 
+    if scheduler and workers > 1:
+        raise UsageError(
+            "`--workers` and `--scheduler` exclude one another",
+            hint="on one machine use `--workers`",
+        )
     chosen = project.load(folder)
     options = pipeline.Options(
         now=_instant(now),
@@ -116,6 +135,7 @@ def run(
         export=not no_export,
         visible=None if now else _soon,
         workers=workers,
+        scheduler=scheduler,
     )
     with show.Bars() as bars:
         result = pipeline.run(chosen, options, bars)

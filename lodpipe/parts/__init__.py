@@ -9,12 +9,13 @@ by the batch.
 
 from lodpipe.parts.drafts import Drafts, DraftWriter, Duplicates
 from lodpipe.parts.finished import Finished, Why
-from lodpipe.parts.index import IndexReader, IndexWriter, Stored, United
+from lodpipe.parts.index import EVERYWHERE, IndexReader, IndexWriter, Stored, United
 from lodpipe.parts.kept import Kept
 from lodpipe.parts.made import Made, MadeWriter, Mark, named_in, read_made
-from lodpipe.parts.pack import Trail, pack_finding, unpack_finding, work_folder
+from lodpipe.parts.pack import Trail, fresh, pack_finding, unpack_finding, work_folder
 
 __all__ = [
+    "EVERYWHERE",
     "DraftWriter",
     "Drafts",
     "Duplicates",
@@ -29,6 +30,7 @@ __all__ = [
     "Trail",
     "United",
     "Why",
+    "fresh",
     "named_in",
     "pack_finding",
     "read_made",

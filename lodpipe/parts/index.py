@@ -34,6 +34,8 @@ CREATE TABLE picture(thing TEXT, side TEXT, capture TEXT, file TEXT, service TEX
 
 _PICTURES = "SELECT * FROM picture {} ORDER BY thing, side, capture, file, service"
 
+EVERYWHERE = ("", "\U0010ffff")
+"""Before and behind every IRI."""
 MOST_KEPT = 4_000
 """Entries that a reader keeps in memory."""
 
@@ -183,12 +185,23 @@ class IndexReader:
         ):
             yield uri
 
-    def documents(self) -> Iterator[tuple[Stored, list[Claim]]]:
-        """Yield every united document with the claims that go into it, in URI order."""
+    def documents(
+        self, between: tuple[str, str] = EVERYWHERE
+    ) -> Iterator[tuple[Stored, list[Claim]]]:
+        """Yield every united document, or those from one IRI to another, in order.
+
+        With each come the claims that go into it.
+        """
         # a cursor that is not closed here: a run that is broken off closes the database first
-        cursor = self._db.execute("SELECT document, body FROM claim ORDER BY document, key")
+        cursor = self._db.execute(
+            "SELECT document, body FROM claim WHERE document BETWEEN ? AND ?"
+            " ORDER BY document, key",
+            between,
+        )
         waiting = cursor.fetchone()
-        for row in self._db.execute("SELECT * FROM united ORDER BY uri"):
+        for row in self._db.execute(
+            "SELECT * FROM united WHERE uri BETWEEN ? AND ? ORDER BY uri", between
+        ):
             uri = row[0]
             mine = []
             while waiting and waiting[0] <= uri:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cache
+from itertools import groupby
 from operator import attrgetter
 from pathlib import Path
 from typing import Any
@@ -129,9 +130,14 @@ def _ids(base: str) -> re.Pattern[bytes]:
 
 
 def read_made(paths: Iterable[Path]) -> Iterator[Made]:
-    """Yield the documents of all part files of pass 2, in URI order."""
+    """Yield the documents of all part files of pass 2, in URI order.
+
+    What several files have is taken from the first of them.
+    """
     with _opened(paths) as dbs:
-        yield from heapq.merge(*(_made_rows(db) for db in dbs), key=attrgetter("uri"))
+        rows = heapq.merge(*(_made_rows(db) for db in dbs), key=attrgetter("uri"))
+        for _, same in groupby(rows, key=attrgetter("uri")):
+            yield next(same)
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import secrets
 import shutil
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
@@ -164,6 +165,14 @@ def sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def fresh(stem: Path) -> Path:
+    """Return the path of a part file that no other try of the same task writes to.
+
+    A worker that is taken for lost may still be writing.
+    """
+    return stem.with_name(f"{stem.name}-{secrets.token_hex(8)}.sqlite")
 
 
 def create(path: Path, schema: str) -> sqlite3.Connection:

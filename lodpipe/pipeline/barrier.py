@@ -113,16 +113,33 @@ class Barrier:
         self.pictures = self.pictures.without_layout()
         return layout
 
+    def lent(self) -> "Barrier":
+        """Return what pass 2 reads of it, without all that only this process needs."""
+        return Barrier(
+            self.aspects,
+            self.pictures,
+            withheld=self.withheld,
+            index=self.index,
+            sessions=self.sessions,
+            brought=self.brought,
+            about=self.about,
+            verdicts=self.verdicts,
+            held=Restricted(notices=self.held.notices),
+            unsaid=self.unsaid,
+            silenced=self.silenced,
+            showing=self.showing,
+            words=self.words,
+        )
+
     def finished(
-        self, shop: Workshop, index: IndexReader, uris: Iterable[str] | None = None
+        self, shop: Workshop, index: IndexReader, found: Iterable[tuple[Stored, list[Claim]]]
     ) -> Iterator[tuple[Made, Tree]]:
-        """Yield documents that may be seen, finished, with what stands beside them, in IRI order.
+        """Yield documents that may be seen, finished, with what stands beside them.
 
         Args:
-            uris: those that are asked for; None: all that the catalogue has.
+            found: united documents of the index, and the claims that go into them.
         """
         finish = self._finisher(shop, index, frozenset())
-        found = index.documents() if uris is None else index.some(sorted(uris))
         for united, claims in found:
             if united.uri not in self.withheld:
                 yield finish(united, claims)

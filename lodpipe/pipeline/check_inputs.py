@@ -199,7 +199,7 @@ def _evidence_of(shop: Workshop, run: CheckRun, only: str) -> Iterator[Item]:
     folder = shop.project.evidence.folder + "/"
     with gather(shop) as gathered:
         found = list(gathered.findings)
-        for made, _ in gathered.middle.finished(shop, gathered.index):
+        for made, _ in gathered.middle.finished(shop, gathered.index, gathered.index.documents()):
             found += made.findings
     for finding in found:
         if _concerns(finding.place, folder, only):

@@ -12,7 +12,7 @@ import orjson
 
 from lodpipe.findings import Finding
 from lodpipe.mapping import Mapping, Met, SourceContext
-from lodpipe.parts import DraftWriter, pack_finding, unpack_finding
+from lodpipe.parts import DraftWriter, fresh, pack_finding, unpack_finding
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.project import Source
 from lodpipe.read import ReadOptions, Share, place_of, stands_alone, unreadable_finding
@@ -117,7 +117,7 @@ def map_share(shop: Workshop, task: MapShare) -> Iterator[Partition]:
     context = shop.context(task.source, found[OF_THE_SOURCE].append)
     chosen = shop.mapping(task.source.mapping)
     for number, items in groupby(shop.read(task.source, report, task.share), key=partition_of):
-        done = Partition(number, Path(f"{task.stem}-{number}.sqlite"), found[number])
+        done = Partition(number, fresh(task.stem), found[number])
         writer = DraftWriter(done.part)
         try:
             # a context for each partition: it knows no more than what lies in its own part file

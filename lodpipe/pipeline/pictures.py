@@ -31,6 +31,7 @@ class Pictures:
     ) -> None:
         self._base = project.site.base
         self._wanted = "iiif" in project.export.outputs
+        self._layout = layout
         self._plan = iiif.plan(layout)
         self._withheld = withheld
         self._hidden = hidden_pictures(layout)
@@ -43,6 +44,10 @@ class Pictures:
             for album in plan.albums
             if album in plan.sheets or any(row.thing in plan.sheets for row in plan.on[album])
         }
+
+    def __reduce__(self) -> tuple[type["Pictures"], tuple[Project, Layout, frozenset[str]]]:
+        """Go to another process as what it is made from, without pictures from an index."""
+        return Pictures, (self._project, self._layout, self._withheld)
 
     def beside(self, alone: Callable[[str], Sequence[Image]]) -> "Pictures":
         """Return the same with the pictures of things that lie nowhere."""

@@ -39,14 +39,14 @@ class Settlement:
     """Everything that a run has come to before its commit.
 
     Attributes:
-        part: the documents that pass 2 made; `finished`: these and those that it took over.
+        parts: the documents that pass 2 made; `finished`: these and those that it took over.
         hashes: SHA-256 of each source file.
         findings: those that belong to no document.
         shapes: names of the shapes that have a target. `digest`: SHA-256 of all shapes.
         visible: gives, at the end of the commit, the instant from which the release is shown.
     """
 
-    part: Path
+    parts: list[Path]
     finished: Finished
     middle: Barrier
     hashes: dict[str, str]
@@ -95,7 +95,7 @@ def settle(
                 unsent.append,
             )
             result.release = archive.commit(
-                path, read_made([run.part]), chosen, stamp, findings, layout,
+                path, read_made(run.parts), chosen, stamp, findings, layout,
                 moved=middle.moved, told=middle.held.reasons, render=render, visible=run.visible,
             )  # fmt: skip
             result.tally.add(unsent)

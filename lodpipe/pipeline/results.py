@@ -25,8 +25,8 @@ class Options:
         visible: asked at the end of the commit for the instant from which the release is shown, a
             little ahead; None: `now`.
         withdrawing: whether what withdrawals.csv says is carried out after this run.
-        workers: processes that map, and that fill, merge and check; they make no difference to
-            what comes of a run.
+        workers: processes that map, fill, merge and check. `scheduler`: address of a Dask cluster
+            that does so instead. Neither makes a difference to what comes of a run.
     """
 
     now: str
@@ -36,6 +36,7 @@ class Options:
     visible: Callable[[], str] | None = None
     withdrawing: bool = False
     workers: int = 1
+    scheduler: str = ""
 
 
 @dataclass(slots=True)

@@ -1,10 +1,11 @@
 """A run: two passes and a barrier, one commit, then the export."""
 
-from contextlib import closing
+from contextlib import AbstractContextManager, closing, nullcontext
+
+from msgspec import structs
 
 from lodpipe import archive, parts
 from lodpipe import export as exporter
-from lodpipe.check import Checker
 from lodpipe.findings import Finding
 from lodpipe.parts import IndexReader, Kept, finished
 from lodpipe.pipeline.access import refuse_faulty
@@ -19,8 +20,9 @@ from lodpipe.pipeline.release import Settlement, settle, tell_outcome
 from lodpipe.pipeline.results import Options, Result
 from lodpipe.pipeline.shapes import digest_of, shape_texts
 from lodpipe.pipeline.standing import exported, keep, recall
+from lodpipe.pipeline.stretches import Lent
 from lodpipe.pipeline.undecided import undecided
-from lodpipe.pipeline.workers import Workers, workers_of
+from lodpipe.pipeline.workers import Alone, Processes, Workers
 from lodpipe.pipeline.workshop import Workshop, open_workshop
 from lodpipe.project import Project
 
@@ -33,6 +35,8 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
         EmptyError: nothing would be released, or nothing was checked.
         NotFinishedError: disk, permission, lock, archive, books; nothing was released.
     """
+    if options.scheduler:  # its workers are elsewhere
+        project = structs.replace(project, folder=project.folder.resolve())
     result = Result()
     clock = Clock(watcher)
     with archive.lock(project.archive):
@@ -51,7 +55,7 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
             with (
                 parts.work_folder(project.work),
                 rare_collection(),
-                workers_of(shop, options.workers) as workers,
+                _workers(shop, options) as workers,
             ):
                 _passes(shop, options, workers, result, clock)
         wanted = options.export and result.latest and result.written is None
@@ -61,6 +65,17 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
             keep(project, mark, result)
     result.seconds = clock.seconds
     return result
+
+
+def _workers(shop: Workshop, options: Options) -> AbstractContextManager[Workers]:
+    """Return who does the passes: this process, several of this machine, or those of a cluster."""
+    if options.scheduler:
+        from lodpipe.pipeline.cluster import Cluster
+
+        return Cluster(shop.project, options.scheduler)
+    if options.workers > 1:
+        return Processes(shop.project, options.workers)
+    return nullcontext(Alone(shop))
 
 
 def _export(project: Project, result: Result, clock: Clock) -> None:
@@ -88,10 +103,11 @@ def _passes(
         closing(IndexReader(middle.index)) as index,
         closing(Anew(shop, middle, index, basis)) as second,
     ):
-        checker = Checker(texts, engine=options.engine, sample=second.sample(options.now))
-        second.run(checker, clock)
+        lent = Lent(middle, texts, options.engine, second.sample(options.now))
+        checker = lent.checker()
+        second.run(lent, clock, workers)
         settlement = Settlement(
-            part=second.part,
+            parts=second.parts,
             finished=second.finished,
             middle=middle,
             hashes=first.hashes,

@@ -12,7 +12,6 @@ from lodpipe.findings import Finding, at_least, finding_of
 from lodpipe.parts import Made, MadeWriter, named_in
 from lodpipe.parts.pack import document_hash
 from lodpipe.pipeline.back import cells_of, place_of, pointer_in
-from lodpipe.pipeline.progress import Clock
 from lodpipe.publish import linked_art
 from lodpipe.rdf import Emitted, Emitter
 from lodpipe.records import Place, Tree
@@ -32,7 +31,6 @@ class SecondPass:
         never: names and numbers of withheld things, which no text should hold.
 
     Attributes:
-        part: the file that is written.
         findings: those that belong to no document.
     """
 
@@ -51,7 +49,6 @@ class SecondPass:
         self._checker = checker
         self._gate = gate
         self._never = [(word, orjson.dumps(word)[1:-1]) for word in sorted(never)]
-        self.part = part
         self._writer = MadeWriter(part)
         self.findings: list[Finding] = []
 
@@ -59,18 +56,17 @@ class SecondPass:
         """Close the part file."""
         self._writer.close()
 
-    def run(self, ready: Iterator[tuple[Made, Tree]], clock: Clock, total: int) -> None:
-        """Check and write every document.
+    def run(self, ready: Iterator[tuple[Made, Tree]]) -> Iterator[int]:
+        """Check and write every document; yield how many further, a batch at a time.
 
         Args:
             ready: what stands beside each document, and its finished tree, in IRI order.
         """
-        with clock.stage("fill, merge, check", total) as watcher:
-            while batch := list(islice(ready, BATCH)):
-                self._batch(batch, clock)
-                watcher.advance(len(batch))
+        while batch := list(islice(ready, BATCH)):
+            self._batch(batch)
+            yield len(batch)
 
-    def _batch(self, batch: list[tuple[Made, Tree]], clock: Clock) -> None:
+    def _batch(self, batch: list[tuple[Made, Tree]]) -> None:
         emitted: list[tuple[str, Emitted]] = []
         for made, tree in batch:
             made.body = linked_art.document_bytes(tree)

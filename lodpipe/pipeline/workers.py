@@ -1,4 +1,4 @@
-"""Who does the parallel part of a pass: this process, or several of this machine.
+"""Who does the parallel part of a pass: this process, or several of this machine (`cluster`: of many).
 
 A task goes to a worker, which has a workshop of its own, and what comes of it is sent back piece
 by piece. Tasks and outcomes are small: documents lie in part files. A worker that is lost, killed
@@ -11,7 +11,7 @@ import signal
 import sqlite3
 from collections import Counter, deque
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, nullcontext, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import ForkServerProcess
@@ -185,8 +185,3 @@ def _serve(pipe: Connection, project: Project) -> None:
                     pipe.send(_Failed(error))
         except LOST:
             return  # the run is over
-
-
-def workers_of(shop: Workshop, count: int) -> AbstractContextManager[Workers]:
-    """Return who works: this process for one worker, else so many others."""
-    return nullcontext(Alone(shop)) if count == 1 else Processes(shop.project, count)
