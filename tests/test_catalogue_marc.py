@@ -1,5 +1,7 @@
 """The mappings for MARC 21 and EAD, on records and a finding aid of the demo's world."""
 
+import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -101,8 +103,21 @@ def test_iso_2709_makes_the_same_documents(
     assert orjson.loads(text) == marc[0]
 
 
-def test_a_finding_aid_of_three_levels(tmp_path: Path) -> None:
-    (tmp_path / "railway.xml").write_bytes((DATA / "ead" / "railway.xml").read_bytes())
+def numbered(aid: str) -> str:
+    """The same finding aid with components that are numbered by their level."""
+    level, parts = 0, []
+    for part in re.split(r"(<c |</c>)", aid):
+        level += part == "<c "
+        parts.append({"<c ": f"<c{level:02} ", "</c>": f"</c{level:02}>"}.get(part, part))
+        level -= part == "</c>"
+    return "".join(parts)
+
+
+@pytest.mark.parametrize("form", [str, numbered])
+def test_a_finding_aid_of_three_levels(tmp_path: Path, form: Callable[[str], str]) -> None:
+    aid = form((DATA / "ead" / "railway.xml").read_text(encoding="utf-8"))
+    assert ("<c03 id=" in aid) is (form is numbered)
+    (tmp_path / "railway.xml").write_text(aid, encoding="utf-8")
     trees, result = released(tmp_path, "railway.xml", "ead.yaml")
     above = {
         key: [ref["id"].removeprefix(BASE) for ref in tree.get("member_of", ())]

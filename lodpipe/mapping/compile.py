@@ -12,7 +12,7 @@ from lodpipe.mapping.compiler import Compiler
 from lodpipe.mapping.fields import Fields
 from lodpipe.mapping.leaves import Leaves, Met, Names
 from lodpipe.mapping.lists import SpaceBinder
-from lodpipe.mapping.nested import above, is_nested
+from lodpipe.mapping.nested import above, tags_inside
 from lodpipe.mapping.repeated import Repeated, slots_of
 from lodpipe.mapping.shapes import readings_of
 from lodpipe.mapping.spaces import Ref, Run, Scope, SourceContext, Space, row_hash
@@ -109,6 +109,7 @@ class Mapping:
         self.reasons = {source.path: reason for source, reason in dropped.items()}
         self._dropped = list(dropped)
         self._form = ""
+        self._inner: frozenset[str] = frozenset()
         self._look: Callable[[Record], None] = lambda record: None
         self._leaves: Leaves | None = None
         self._mapping_input = Input("mapping", compiler.name, digest)
@@ -138,7 +139,7 @@ class Mapping:
         if record.form != self._form:
             self._bind(record)
         run = Run(context, record.origin, report)
-        outer = above(record, self._space) if self._looks_up else None
+        outer = above(record, self._space, self._inner) if self._looks_up else None
         scope = Scope(record.data, record.origin, outer, record.origin.column)
         self._space.read(run, scope)
         self._look(record)
@@ -203,8 +204,8 @@ class Mapping:
             self._look = lambda r: leaves.value(r.data, r.origin)
         else:
             names = Names(compiler.namespaces)
-            nested = is_nested(self.reads.records)
-            self._look = lambda r: leaves.element(r.data, names, r.origin, nested=nested)
+            inner = self._inner = tags_inside(self.reads.records, compiler.namespaces)
+            self._look = lambda r: leaves.element(r.data, names, r.origin, inner)
         self._form = record.form
         for document in self._documents[1:]:
             slots = slots_of(document.refs) if document.elements is not None else None

@@ -118,10 +118,13 @@ class Leaves:
             elif not kind and item is not None and item != "":
                 self._lost(kid, str(item), place)
 
-    def element(self, element: Any, names: "Names", place: Place, *, nested: bool) -> None:
-        """Look at one XML element; `nested` elements of its own name are records themselves."""
+    def element(
+        self, element: Any, names: "Names", place: Place, inner: frozenset[str] = frozenset()
+    ) -> None:
+        """Look at one XML element; `inner`: tags of elements inside that are records themselves."""
         self.records += 1
-        self._xml(element, self.root, names, place, element.tag if nested else None, False)
+        inner = inner | {element.tag} if inner else inner
+        self._xml(element, self.root, names, place, inner, False)
 
     def _xml(
         self,
@@ -129,7 +132,7 @@ class Leaves:
         branch: Branch,
         names: "Names",
         place: Place,
-        record: str | None,
+        inner: frozenset[str],
         covered: bool,
     ) -> None:
         kids = branch.kids
@@ -145,12 +148,12 @@ class Leaves:
             tag = child.tag
             if not covered and child.tail and not child.tail.isspace():
                 self._lost(branch, child.tail.strip(), place)
-            if tag.__class__ is not str or tag == record:
+            if tag.__class__ is not str or tag in inner:
                 continue
             name = names.of(tag)
             kid = kids.get(name) or self._add(branch, name)
             if kid.kind != _SKIP:
-                self._xml(child, kid, names, place, record, covered)
+                self._xml(child, kid, names, place, inner, covered)
 
     def _lost(self, branch: Branch, text: str, place: Place) -> None:
         branch.count += 1

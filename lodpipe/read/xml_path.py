@@ -1,7 +1,8 @@
 """The part of XPath 1.0 that leads to record elements while the file is still being read.
 
 https://www.w3.org/TR/1999/REC-xpath-19991116/#location-paths: element names with prefixes and
-`*`, joined by `/` and `//`. A predicate would have to see what follows; it is refused.
+`*`, joined by `/` and `//`; `|` between several of them. A predicate would have to see what
+follows; it is refused.
 """
 
 import re
@@ -18,7 +19,8 @@ class ElementPath:
     """Tells whether an element is a record.
 
     Args:
-        path: `/lidoWrap/lido` from the outermost element, `//lido` or `lido` anywhere.
+        path: `/lidoWrap/lido` from the outermost element, `//lido` or `lido` anywhere,
+            `//c01 | //c02` either.
         namespaces: prefix to IRI. `name`: of the file, for messages.
 
     Raises:
@@ -26,25 +28,32 @@ class ElementPath:
     """
 
     def __init__(self, path: str, namespaces: Mapping[str, str], name: str) -> None:
-        self.steps: list[tuple[bool, str]] = []  # (may lie deeper, tag)
-        position = 0
-        while position < len(path):
-            found = _STEP.match(path, position)
-            if found is None or (position and not found[1]):
-                raise UsageError(
-                    f"`{path[position:]}` in `{path}` cannot be followed while reading, declared "
-                    f"as `records` of `{name}`",
-                    hint="write element names joined by `/` or `//`, such as `/list/item`",
-                )
-            self.steps.append((found[1] != "/", _tag(found[2], namespaces, name)))
-            position = found.end()
-        self.last = self.steps[-1][1]
+        self._paths = [_steps(one.strip(), namespaces, name) for one in path.split("|")]
+        self.last = [steps[-1][1] for steps in self._paths]
+        """Tags that a record may have."""
 
     def matches(self, element: etree._Element) -> bool:
         """Return whether the path leads to this element."""
         tags = [element.tag, *(above.tag for above in element.iterancestors())]
         tags.reverse()
-        return _leads(self.steps, len(self.steps), tags, len(tags))
+        return any(_leads(steps, len(steps), tags, len(tags)) for steps in self._paths)
+
+
+def _steps(path: str, namespaces: Mapping[str, str], name: str) -> list[tuple[bool, str]]:
+    """Return the steps of one path: whether it may lie deeper, and its tag."""
+    steps: list[tuple[bool, str]] = []
+    position = 0
+    while position < len(path) or not steps:
+        found = _STEP.match(path, position)
+        if found is None or (position and not found[1]):
+            raise UsageError(
+                f"`{path[position:]}` in `{path}` cannot be followed while reading, declared "
+                f"as `records` of `{name}`",
+                hint="write element names joined by `/` or `//`, such as `/list/item`",
+            )
+        steps.append((found[1] != "/", _tag(found[2], namespaces, name)))
+        position = found.end()
+    return steps
 
 
 def _leads(steps: list[tuple[bool, str]], count: int, tags: list[str], depth: int) -> bool:
