@@ -77,8 +77,29 @@ def test_a_picture_of_marc(marc: tuple[dict[str, Any], pipeline.Result]) -> None
     page = tree["subject_of"][0]["digitally_carried_by"][0]["access_point"][0]["id"]
     assert page == "https://library.example.org/0106"
     assert contents(trees["person/Dolen%2C%20Mira%2C%201846-1911"], "identified_by") == [
-        "Dolen, Mira, 1846-1911", "Dolen, Mira",
+        "Dolen, Mira, 1846-1911", "Dolen, Mira", "Dol En, Mira",
     ]  # fmt: skip
+
+
+def test_what_a_picture_is_about(marc: tuple[dict[str, Any], pipeline.Result]) -> None:
+    trees, _ = marc
+    (image,) = trees["object/hrl-0106"]["shows"]
+    about = trees[image["id"].removeprefix(BASE)]["about"]
+
+    assert [(ref["type"], ref["_label"]) for ref in about] == [
+        ("Person", "Dolen, Mira"), ("Type", "Sledges"), ("Place", "Sorn Pass"),
+    ]  # fmt: skip
+    assert "shows" not in trees["object/hrl-0101"]
+
+
+def test_years_of_008_count_where_nothing_else_tells_any(
+    marc: tuple[dict[str, Any], pipeline.Result],
+) -> None:
+    years = {
+        key: parts(marc[0][f"object/{key}"])["making"]["timespan"]["identified_by"][1]["content"]
+        for key in ("hrl-0101", "hrl-0107")
+    }
+    assert years == {"hrl-0101": "1872?", "hrl-0107": "[1872..1875]"}
 
 
 def test_who_is_only_attributed_is_a_claim(marc: tuple[dict[str, Any], pipeline.Result]) -> None:
