@@ -161,7 +161,7 @@ def test_sitemaps_keep_the_limits(count: int, address: str, files: int) -> None:
     assert all(body.count(b"<url>") <= 50_000 for body in made)
 
 
-def test_the_sitemaps_of_the_demo_name_its_documents(exported: Released) -> None:
+def test_the_sitemaps_of_the_demo_name_its_documents_and_pages(exported: Released) -> None:
     folder = exported.folder / "export"
     index = etree.fromstring((folder / "sitemap.xml").read_bytes())
     files = [str(node.text).removeprefix(BASE) for node in index.iter(f"{SITEMAP}loc")]
@@ -172,7 +172,10 @@ def test_the_sitemaps_of_the_demo_name_its_documents(exported: Released) -> None
     }
     documents = {tree["id"] for tree in exported.documents()}
 
-    assert told == {uri for uri in documents if not uri.startswith(f"{BASE}vocab/")}
+    pages = {BASE + path.relative_to(folder).as_posix() for path in folder.rglob("*.html")}
+
+    assert told == {uri for uri in documents if not uri.startswith(f"{BASE}vocab/")} | pages
+    assert f"{BASE}page/item-0101.html" in pages
     assert (folder / "robots.txt").read_text(encoding="utf-8") == (
         f"User-agent: *\nDisallow: /oai\nDisallow: /activity/\n\nSitemap: {BASE}sitemap.xml\n"
     )

@@ -8,6 +8,7 @@ from lodpipe.pipeline import Tiers
 from lodpipe.publish.harvest import tiers
 
 _STEPS = {"languages": tiers.LANGUAGES, "elements": tiers.ELEMENTS, "classes": tiers.CLASSES}
+UNVERIFIED = "which properties, elements and authorities count"
 
 
 def data(found: Tiers) -> dict[str, Any]:
@@ -32,6 +33,7 @@ def data(found: Tiers) -> dict[str, Any]:
             "content": _criteria(tiers.MEGAPIXELS, "megapixels"),
             **{name: _criteria(steps, name) for name, steps in _STEPS.items()},
         },
+        "unverified": UNVERIFIED,
         "mend": {"words": found.mend[0], "records": found.mend[1]},
     }
 
@@ -65,7 +67,7 @@ def tell(found: Tiers) -> None:
         for level, least, source in steps:
             amount = f"{least:.0%}" if name == "languages" else f"{least:.0f}"
             show.tell(f"metadata {tiers.LEVELS[level]}, {name}: at least {amount}; {source}")
-    show.tell("which properties, elements and authorities count is from memory: unverified")
+    show.tell(f"{UNVERIFIED} is from memory: unverified")
     show.tell()
     show.tell(
         f"{len(found.measured)} records, {len(found.unsent)} not sent; content "

@@ -8,7 +8,7 @@ and a file that no longer follows from the release is taken away.
 import hashlib
 import io
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
@@ -102,7 +102,10 @@ def export(
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What every output is made from: a release of a project, and the folder that takes it."""
+    """What every output is made from: a release of a project, and the folder that takes it.
+
+    `pages`: paths of the pages for readers that were written, which sitemaps list.
+    """
 
     project: Project
     concepts: Concepts
@@ -110,6 +113,7 @@ class Job:
     release: int
     target: Folder
     advance: Callable[[int], None]
+    pages: list[str] = field(default_factory=list)
 
 
 def _linked_art(job: Job) -> None:
@@ -177,6 +181,8 @@ def _site(job: Job) -> None:
     for name, body in site.pages(reader, plan, settings, gone_now):
         job.target.put(name, body)
         job.advance(1)
+        if name.endswith(".html"):
+            job.pages.append(name)
 
 
 def _edm(job: Job) -> None:
@@ -204,7 +210,14 @@ def _dataset(job: Job) -> None:
                 triples, claims = _counts(path)
             dumps.append(Dump(name, title, media_type, *_size_and_hash(path), profile))
     found = about.files(
-        job.project, job.concepts, job.archive, job.release, dumps, triples=triples, claims=claims
+        job.project,
+        job.concepts,
+        job.archive,
+        job.release,
+        dumps,
+        pages=job.pages,
+        triples=triples,
+        claims=claims,
     )
     for name, body in found:
         job.target.put(name, body)

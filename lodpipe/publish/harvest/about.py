@@ -3,10 +3,11 @@
 import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import chain
 
 import orjson
 
-from lodpipe.archive import Archive, Harvest
+from lodpipe.archive import DOCUMENTS, Archive, Harvest
 from lodpipe.iris import document_iri
 from lodpipe.project import Project
 from lodpipe.publish import iiif
@@ -24,6 +25,7 @@ def files(
     release: int,
     dumps: Iterable[dataset.Dump] = (),
     *,
+    pages: Iterable[str] = (),
     triples: int = 0,
     claims: int = 0,
 ) -> Iterator[tuple[str, bytes]]:
@@ -32,6 +34,7 @@ def files(
     Args:
         dumps: files with everything that were written beside. `triples`, `claims`: how many
             they hold; 0 where nobody counted.
+        pages: paths below base of pages for readers that were written beside.
     """
     site = iiif.site_of(project, concepts)
     for path, tree in streams(project, archive, release, site):
@@ -40,7 +43,7 @@ def files(
         facts_of(project, archive, release), dumps=tuple(dumps), triples=triples, claims=claims
     )
     yield "dataset.ttl", dataset.turtle(facts, site)
-    yield from _sitemaps(project, archive, release)
+    yield from _sitemaps(project, archive, release, pages)
 
 
 def streams(
@@ -86,15 +89,22 @@ def facts_of(project: Project, archive: Archive, release: int) -> dataset.Facts:
     )
 
 
-def _sitemaps(project: Project, archive: Archive, release: int) -> Iterator[tuple[str, bytes]]:
+def _sitemaps(
+    project: Project, archive: Archive, release: int, pages: Iterable[str]
+) -> Iterator[tuple[str, bytes]]:
+    """Yield the sitemaps: harvesters look for documents, search engines for pages.
+
+    A page also tells of other documents, so the instant of its last change is not known.
+    """
     harvest, base = Harvest(archive), project.site.base
     instants = harvest.instants()
     concepts = document_iri(base, VOCAB.rstrip("/")) + "/"
-    addresses = (
+    documents = (
         (uri, instants[since])
-        for uri, since in harvest.changed("linked-art", release)
+        for uri, since in harvest.changed(DOCUMENTS, release)
         if not uri.startswith(concepts)
     )
+    addresses = chain(documents, ((base + page, "") for page in sorted(pages)))
     names = []
     for number, body in enumerate(sitemap.sitemaps(addresses), start=1):
         names.append(f"sitemap-{number}.xml")

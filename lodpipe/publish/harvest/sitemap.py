@@ -17,13 +17,14 @@ def sitemaps(addresses: Iterable[tuple[str, str]]) -> Iterator[bytes]:
     """Yield one sitemap after another.
 
     Args:
-        addresses: address and the instant of its last change.
+        addresses: address and the instant of its last change; empty where it is not known.
     """
     head, foot = f'{_HEAD}<urlset xmlns="{SPACE}">\n'.encode(), b"</urlset>\n"
     lines: list[bytes] = []
     size = len(head) + len(foot)
     for address, instant in addresses:
-        line = f"<url><loc>{escape(address)}</loc><lastmod>{instant}</lastmod></url>\n".encode()
+        changed = f"<lastmod>{instant}</lastmod>" if instant else ""
+        line = f"<url><loc>{escape(address)}</loc>{changed}</url>\n".encode()
         if lines and (len(lines) == MOST_ADDRESSES or size + len(line) > MOST_BYTES):
             yield b"".join((head, *lines, foot))
             lines, size = [], len(head) + len(foot)
