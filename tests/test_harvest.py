@@ -192,6 +192,32 @@ def test_a_file_of_another_harvest_is_refused(repository: Repository, tmp_path: 
     assert caught.value.message == "`records.xml` holds a harvest of another prefix: `oai_dc`"
 
 
+@pytest.mark.parametrize(
+    ("query", "message", "hint"),
+    [
+        (Query("marcxml"), "{url} has no format `marcxml`", "there are oai_dc, edm"),
+        (Query("oai-dc"), "{url} has no format `oai-dc`", "did you mean `oai_dc`?"),
+        (Query("oai_dc", "albun"), "{url} has no set `albun`", "did you mean `album`?"),
+        (Query("oai_dc", "x"), "{url} has no set `x`", "there are album"),
+    ],
+)
+def test_what_a_repository_does_not_have_is_said_with_what_it_has(
+    repository: Repository, tmp_path: Path, query: Query, message: str, hint: str
+) -> None:
+    with pytest.raises(UsageError) as caught:
+        harvest(Client(repository.url, AT_ONCE), query, tmp_path / "records.xml")
+
+    assert caught.value.message == message.format(url=repository.url)
+    assert caught.value.hint == hint
+
+
+def test_a_set_without_records_is_an_empty_harvest(repository: Repository, tmp_path: Path) -> None:
+    file = tmp_path / "records.xml"
+    found = harvest(Client(repository.url, AT_ONCE), Query("oai_dc", "album"), file)
+
+    assert found.records == 0
+
+
 def test_no_entity_is_read(repository: Repository, tmp_path: Path) -> None:
     secret = tmp_path / "secret.txt"
     secret.write_text("secret", encoding="utf-8")

@@ -10,11 +10,12 @@ from dataclasses import dataclass, field
 import requests
 from lxml import etree
 
-from lodpipe.errors import UsageError
+from lodpipe.errors import UsageError, nearest
 from lodpipe.patience import AGENT, TIMEOUT, Patience
 
 SPACE = "{http://www.openarchives.org/OAI/2.0/}"
 MOST_BYTES = 100_000_000
+MOST_PAGES_OF_NAMES = 50
 
 
 class OaiError(UsageError):
@@ -83,6 +84,8 @@ class Client:
         try:
             root = self._ask({"verb": "ListRecords", **arguments})
         except OaiError as error:
+            if not token:
+                self._look_for(query, error)
             if error.name != "noRecordsMatch" or token:
                 raise
             return Page((), "", "")
@@ -110,6 +113,41 @@ class Client:
                     hint="tell the other house; its list would never end",
                 )
             token = page.token
+
+    def _look_for(self, query: Query, error: OaiError) -> None:
+        """Say what there is where a format or a set is asked for that there is not.
+
+        Many repositories answer for an unknown set that no record matches.
+        """
+        if error.name == "cannotDisseminateFormat":
+            known = self._names({"verb": "ListMetadataFormats"}, "metadataPrefix")
+            kind, asked = "format", query.prefix
+        elif query.set and error.name in ("noRecordsMatch", "noSetHierarchy", "badArgument"):
+            known = self._names({"verb": "ListSets"}, "setSpec")
+            kind, asked = "set", query.set
+            if asked in known:
+                return
+        else:
+            return
+        raise UsageError(
+            f"{self.url} has no {kind} `{asked}`",
+            hint=nearest(asked, known) or f"there are {', '.join(known) or 'none'}",
+        ) from error
+
+    def _names(self, arguments: dict[str, str], element: str) -> list[str]:
+        """Return the names in a list of the repository; none where it refuses to tell."""
+        found: list[str] = []
+        for _ in range(MOST_PAGES_OF_NAMES):
+            try:
+                root = self._ask(arguments)
+            except OaiError:
+                break
+            found += [node.text or "" for node in root.iter(f"{SPACE}{element}")]
+            token = root.findtext(f".//{SPACE}resumptionToken")
+            if not token:
+                break
+            arguments = {"verb": arguments["verb"], "resumptionToken": token}
+        return found
 
     def _ask(self, arguments: Mapping[str, str]) -> etree._Element:
         root = _parsed(self._fetch(arguments), self.url)
