@@ -3,6 +3,7 @@
 A page needs nothing but itself, no network, no script to be read; light and dark, wide and narrow.
 """
 
+import re
 from collections.abc import Iterable
 from html import escape
 
@@ -31,6 +32,8 @@ code{overflow-wrap:anywhere;font:.85em ui-monospace,Consolas,monospace;backgroun
 footer{border-top:1px solid var(--line);margin-top:3rem;padding-top:1rem;padding-bottom:2rem}
 """
 
+_TICKED = re.compile(r"`([^`]+)`")
+
 
 def page(title: str, parts: Iterable[str], *, style: str = "", script: str = "") -> str:
     """Return a whole page.
@@ -51,3 +54,12 @@ def page(title: str, parts: Iterable[str], *, style: str = "", script: str = "")
             "</html>\n",
         )
     )
+
+
+def sentence(message: str) -> str:
+    """Return a message as HTML: with a capital, and what stands in backticks as code.
+
+    >>> sentence("write `no` & go on")
+    'Write <code>no</code> &amp; go on'
+    """
+    return _TICKED.sub(r"<code>\1</code>", escape(message[:1].upper() + message[1:]))

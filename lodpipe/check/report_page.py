@@ -4,7 +4,6 @@ No script is needed to read it; a small one filters the rows. Every text from th
 Rows of a group share its message, so that ten thousand of them stay under three megabytes.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
@@ -20,10 +19,9 @@ from lodpipe.check.report import (
 )
 from lodpipe.check.shapes import short_name
 from lodpipe.findings import SEVERITIES, VIOLATION
-from lodpipe.pages import page
+from lodpipe.pages import page, sentence
 
 _MOST_VALUE = 120
-_TICKED = re.compile("`([^`]+)`")
 
 _STYLE = """
 .verdict{font-size:1.15rem}
@@ -116,7 +114,7 @@ def _verdict(entries: Sequence[Entry], about: About) -> str:
     else:
         words, kind = "It should not go out like this.", "violation"
     return (
-        f'<p class="verdict {kind}">{words}</p>\n<p>{_sentence(headline(entries, about))}.</p>\n'
+        f'<p class="verdict {kind}">{words}</p>\n<p>{sentence(headline(entries, about))}.</p>\n'
         f"<p class=soft>A document is stopped by a {escape(about.gate)}"
         f"{'' if about.gate == VIOLATION else ' or worse'}.</p>\n"
     )
@@ -142,7 +140,7 @@ def _summary(found: Sequence[Group]) -> str:
         return "<h2>What was found</h2><p>Nothing.</p>\n"
     rows = "".join(
         f"<tr><td class=n>{len(group.entries):,}<td>{_mark(group.severity)}"
-        f"<td><a href=#g{number}>{_sentence(group.message)}</a>\n"
+        f"<td><a href=#g{number}>{sentence(group.message)}</a>\n"
         for number, group in enumerate(found, 1)
     )
     return (
@@ -156,15 +154,10 @@ def _mark(severity: str) -> str:
     return f'<span class="mark {severity}">{severity}</span>'
 
 
-def _sentence(message: str) -> str:
-    """Return a message as HTML: with a capital, and what stands in backticks as code."""
-    return _TICKED.sub(r"<code>\1</code>", escape(message[:1].upper() + message[1:]))
-
-
 def _group(number: int, group: Group, base: str) -> str:
     parts = [
         f"<section class=group id=g{number} data-severity={group.severity} aria-labelledby=h{number}>"
-        f"<div class=head><h3 id=h{number}>{_sentence(group.message)}</h3>",
+        f"<div class=head><h3 id=h{number}>{sentence(group.message)}</h3>",
         f"<p class=soft>{_mark(group.severity)}{counted(len(group.entries), 'result')} in "
         f"{counted(group.documents, 'document')} · {escape(short_name(group.shape))}",
     ]
@@ -174,7 +167,7 @@ def _group(number: int, group: Group, base: str) -> str:
         parts.append(f' · <a href="{escape(group.rule)}">the rule</a>')
     parts.append("</p>")
     if group.hint:
-        parts.append(f"<p>{_sentence(group.hint)}.</p>")
+        parts.append(f"<p>{sentence(group.hint)}.</p>")
     if mapped := group.mapped():
         more = f" and {len(mapped) - 3} more" if len(mapped) > 3 else ""
         parts.append(f"<p class=soft>Read by {escape(', '.join(mapped[:3]))}{more}</p>")
@@ -193,8 +186,8 @@ def _rows(group: Group, base: str) -> Iterator[str]:
         value = shortened(entry.value, _MOST_VALUE)
         value = f"<code>{escape(value)}</code>" if value else ""
         if group.varied:
-            value = _sentence(entry.message)
-            value += f" ({_sentence(entry.hint)})" if entry.hint and not group.hint else ""
+            value = sentence(entry.message)
+            value += f" ({sentence(entry.hint)})" if entry.hint and not group.hint else ""
         uri = entry.uri.removeprefix(base) if base else entry.uri
         yield f"<tr><td>{escape(entry.where())}<td>{value}<td>{escape(uri)}\n"
 

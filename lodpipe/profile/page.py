@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from html import escape
 
-from lodpipe.pages import page
+from lodpipe.pages import page, sentence
 from lodpipe.profile.results import ColumnProfile, Profile
 
 _STYLE = """
@@ -14,7 +14,8 @@ margin-left:.5rem;vertical-align:middle}.bar i{display:block;height:100%;backgro
 ul.odd{list-style:none;padding:0}ul.odd li{border-top:1px solid var(--line);padding:.75rem 0}
 @media (max-width:40rem){thead{position:absolute;clip-path:inset(50%);height:1px;overflow:hidden}
 tr{display:block;border-bottom:1px solid var(--line);padding:.6rem 0}
-td,td.name{display:block;width:auto;border:0;padding:.05rem 0;text-align:left!important}}
+td,td.name{display:block;width:auto;border:0;padding:.05rem 0;text-align:left!important}
+td.filled::before{content:"filled "}td.different::after{content:" different"}}
 @media print{body{font-size:10pt;background:#fff;color:#000}tr,li{break-inside:avoid}}
 """
 
@@ -43,8 +44,8 @@ def _asides(profile: Profile) -> str:
         told.append(f"Records that cannot be read: {profile.unreadable:,}.")
     if profile.repeated:
         told.append(f"Records that repeat an earlier one: {profile.repeated:,}.")
-    told += [f"Read with {name}: {value}." for name, value in profile.options.items()]
-    return "".join(f" {escape(words)}" for words in told)
+    told += [f"Read with {name} `{value}`." for name, value in profile.options.items()]
+    return "".join(f" {sentence(words)}" for words in told)
 
 
 def _cautions(profile: Profile) -> Iterator[str]:
@@ -58,14 +59,10 @@ def _cautions(profile: Profile) -> Iterator[str]:
         place = f" <span class=soft>{escape(str(worst.place))}</span>" if worst.place else ""
         shown = f"<br>Such as <code>{escape(worst.value)}</code>{place}" if worst.value else place
         yield (
-            f"<li><strong>{escape(_sentence(worst.message))}</strong><br>{columns}{shown}"
-            f"<br><span class=soft>{escape(_sentence(worst.hint))}</span></li>\n"
+            f"<li><strong>{sentence(worst.message)}</strong><br>{columns}{shown}"
+            f"<br><span class=soft>{sentence(worst.hint)}</span></li>\n"
         )
     yield "</ul>\n"
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _columns(profile: Profile) -> Iterator[str]:
@@ -85,8 +82,9 @@ def _column(column: ColumnProfile, records: int) -> str:
     more = "+" if column.more else ""
     return (
         f"<tr><td class=name><code>{escape(column.name)}</code>"
-        f"<td class=n>{share:.0%}<span class=bar><i style=width:{share:.0%}></i></span>"
-        f"<td class=n>{column.distinct:,}{more}"
+        f'<td class="n filled">{share * 100:.0f} %'
+        f"<span class=bar><i style=width:{share:.0%}></i></span>"
+        f'<td class="n different">{column.distinct:,}{more}'
         f"<td><p class=looks>{escape(looks)}</p><p class=samples>{samples}</p>\n"
     )
 
