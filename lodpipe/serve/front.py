@@ -1,9 +1,10 @@
 """What stands before the application: plain reads of documents, from memory or one query.
 
 Everything else - a query string, another method, an address that is no document's - goes on to
-the application, which may give back what it made to be remembered (`KEEP`). What is remembered holds for one state of the archive: its file, the number that
-SQLite counts up with every commit of somebody else (https://www.sqlite.org/pragma.html#pragma_data_version),
-and the release that is visible now. When one of them differs all is forgotten.
+the application, which may give back what it made to be remembered (`KEEP`). What is remembered
+holds for one state of the archive: its file, the number that SQLite counts up with every commit of
+somebody else (https://www.sqlite.org/pragma.html#pragma_data_version), and the release that is
+visible now. When one of them differs all is forgotten.
 """
 
 import gzip
@@ -13,7 +14,6 @@ from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -48,7 +48,6 @@ class Ready:
     start: dict[str, Any]
     known: dict[str, Any]
     body: dict[str, Any]
-    stamp: tuple[int, int]
 
     @classmethod
     def of(cls, answer: Answer, packed: bool) -> "Ready":
@@ -64,17 +63,12 @@ class Ready:
             {"type": "http.response.start", "status": 200, "headers": [*raw, length]},
             {"type": "http.response.start", "status": 304, "headers": raw},
             {"type": "http.response.body", "body": body},
-            _stamp(answer.file),
         )
 
     @property
     def size(self) -> int:
         """Bytes that it takes, about."""
         return len(self.body["body"]) + len(self.answer.body) + 2_000
-
-    def is_fresh(self) -> bool:
-        """Whether the file that it was read from is still that one."""
-        return self.answer.file is None or _stamp(self.answer.file) == self.stamp
 
 
 class Memory:
@@ -89,7 +83,7 @@ class Memory:
         """Return what is remembered and still so."""
         with self._lock:
             found = self._kept.get(key)
-            if found is None or not found.is_fresh():
+            if found is None or not found.answer.is_fresh():
                 return None
             self._kept.move_to_end(key)
             return found
@@ -184,7 +178,7 @@ class Front:
         """Remember an answer that was made in a state, where that is still the state."""
         ready = Ready.of(answer, packed=key[-1])
         # where there is no page yet one may come, and this header then asks for it
-        lasting = answer.file is not None or preferred(key[1]) is not HTML
+        lasting = answer.page is not None or preferred(key[1]) is not HTML
         if lasting and state is self._state and len(key[1]) <= LONGEST_ACCEPT:
             self._memory.put(key, ready)
         return ready
@@ -211,13 +205,3 @@ class Front:
 
 def _is_plain(scope: Scope) -> bool:
     return scope["method"] in ("GET", "HEAD") and not scope["query_string"]
-
-
-def _stamp(file: Path | None) -> tuple[int, int]:
-    if file is None:
-        return 0, 0
-    try:
-        found = file.stat()
-    except OSError:
-        return -1, -1
-    return found.st_ino, found.st_mtime_ns

@@ -33,13 +33,18 @@ class Answer:
 
     Attributes:
         changed: instant of the last change, ISO 8601 with `Z`.
-        file: the file that the body was read from; None for what the archive holds.
+        page: the file that the body was read from, and what told it apart before it was read;
+            None for what the archive holds.
     """
 
     headers: dict[str, str]
     body: bytes
     changed: str
-    file: Path | None = None
+    page: tuple[Path, tuple[int, int]] | None = None
+
+    def is_fresh(self) -> bool:
+        """Whether the file that it was read from is still that one."""
+        return self.page is None or _stamp(self.page[0]) == self.page[1]
 
     def is_known(self, asked: Mapping[str, str]) -> bool:
         """Whether a client has this already (section 13.2.2).
@@ -139,7 +144,7 @@ def http_date(instant: str) -> str:
 
 
 def _of_file(file: Path) -> Answer:
-    body = file.read_bytes()
+    stamp, body = _stamp(file), file.read_bytes()
     moment = datetime.fromtimestamp(int(file.stat().st_mtime), UTC)
     changed = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
     headers = {
@@ -149,4 +154,13 @@ def _of_file(file: Path) -> Answer:
         "Last-Modified": http_date(changed),
         "Content-Type": HTML.media_type,
     }
-    return Answer(headers, body, changed, file)
+    return Answer(headers, body, changed, (file, stamp))
+
+
+def _stamp(file: Path) -> tuple[int, int]:
+    """Return what tells a file from another one of its name; exports put a new one in its place."""
+    try:
+        found = file.stat()
+    except OSError:
+        return -1, -1
+    return found.st_ino, found.st_mtime_ns
