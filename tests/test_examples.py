@@ -11,7 +11,7 @@ from test_docs import COMMANDS
 
 from lodpipe.cli import main
 
-ELSEWHERE = ("harvest", "serve", "suggest", "withdraw")
+ELSEWHERE = ("harvest", "serve", "services", "suggest", "withdraw")
 """Need another house, do not end, or change the demo: test_harvest, test_serve, and so on."""
 FILES = {
     "items.csv": "No,Title,Date\n1,Summit cutting,1872\n2,Snow shed,1873\n",

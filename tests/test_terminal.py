@@ -88,6 +88,7 @@ COMMANDS = [
     ("harvest", "http://127.0.0.1:9/oai", "records.xml"),
     ("profile", "sample/catalogue/items.csv"),
     ("serve", "sample", "--port", "99999"),
+    ("services", "line"),
     ("run", "line", "--no-export"),
     ("start", "again", "--from", "sample/catalogue/items.csv"),
     ("start", "once-more", "--demo"),
