@@ -79,19 +79,22 @@ def digests(shop: Workshop, source: Source, size: int) -> dict[int, str]:
     if not stands_alone(source.file, ReadOptions(format=source.format)):
         return {}
     share = Share(size=size)
-    found: dict[int, list[bytes]] = defaultdict(list)
+    found = defaultdict(hashlib.sha256)
+
+    def take(record: int, *texts: bytes) -> None:
+        for text in texts:
+            found[share.partition(record)].update(text + b"\0")
 
     def report(finding: Finding) -> None:
         if finding.place and finding.place.record:
-            number = share.partition(finding.place.record)
-            found[number].append(orjson.dumps(pack_finding(finding)))
+            take(finding.place.record, orjson.dumps(pack_finding(finding)))
 
     for item in shop.read(source, report, unparsed=True):
         place = place_of(item)
         said = item.data if isinstance(item, Record) else [item.code, item.reason, item.hint]
         text = said if isinstance(said, bytes) else orjson.dumps(said, default=str)
-        found[share.partition(place.record)] += (text, str(place).encode())
-    return {number: digest(b"\0".join(texts)) for number, texts in found.items()}
+        take(place.record, text, str(place).encode())
+    return {number: one.hexdigest() for number, one in found.items()}
 
 
 def digest(content: bytes) -> str:
