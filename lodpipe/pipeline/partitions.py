@@ -79,7 +79,7 @@ def digests(shop: Workshop, source: Source, size: int) -> dict[int, str]:
     if not stands_alone(source.file, ReadOptions(format=source.format)):
         return {}
     share = Share(size=size)
-    found = defaultdict(hashlib.sha256)
+    found: defaultdict[int, hashlib._Hash] = defaultdict(hashlib.sha256)
 
     def take(record: int, *texts: bytes) -> None:
         for text in texts:
