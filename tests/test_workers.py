@@ -1,5 +1,6 @@
 """Passes in several processes: the same bytes, and nothing lost with a worker that is killed."""
 
+import json
 import multiprocessing
 import os
 import random
@@ -90,6 +91,16 @@ def test_neither_workers_nor_partitions_show(
     assert outcome(folder, workers=2) == alone
     if size == 7:
         assert outcome(folder, workers=3) == alone
+
+
+def test_a_single_other_process_makes_the_same(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    alone = outcome(folder)
+    module = sys.modules["lodpipe.pipeline.run"]
+    monkeypatch.setattr(module, "_workers", lambda shop, _: Processes(shop.project, 1))
+
+    assert outcome(folder) == alone
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -252,3 +263,11 @@ def test_a_cluster_and_processes_exclude_one_another(folder: Path) -> None:
         "error[usage]: `--workers` and `--scheduler` exclude one another\n"
         "  hint: on one machine use `--workers`\n",
     )
+
+
+def test_json_says_how_many_worked(folder: Path) -> None:
+    arguments = ["run", str(folder), "--workers", "2", "--accept-losses", "--now", NOW, "--json"]
+
+    told = [json.loads(CliRunner().invoke(main, arguments).stdout)["workers"] for _ in range(2)]
+
+    assert told == [2, 0]

@@ -74,6 +74,7 @@ def run_data(result: Result) -> dict[str, Any]:
         "outcome": result.outcome,
         "books": result.books.to_json(),
         "findings": tally_data(result.tally),
+        "workers": result.workers,
         "seconds": {stage: round(seconds, 3) for stage, seconds in result.seconds.items()},
         "written": len(result.written.written) if result.written else 0,
     }

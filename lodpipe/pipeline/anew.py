@@ -17,7 +17,7 @@ from lodpipe.pipeline.progress import Clock
 from lodpipe.pipeline.release import never_released
 from lodpipe.pipeline.second_pass import SecondPass
 from lodpipe.pipeline.stretches import Lent, Stretch, make_stretch
-from lodpipe.pipeline.workers import Workers
+from lodpipe.pipeline.workers import Alone, Workers
 from lodpipe.pipeline.workshop import Workshop
 from lodpipe.records import Tree
 
@@ -80,7 +80,7 @@ class Anew:
     def _make_stale(self, lent: Lent, clock: Clock, workers: Workers) -> None:
         total = self._index.count() if self._stale is None else len(self._stale)
         made: dict[int, tuple[Path, tuple[Finding, ...]]] = {}
-        tasks = list(self._stretches(lent, total, workers.count))
+        tasks = list(self._stretches(lent, total, workers))
         with clock.stage(STAGE, total) as watcher:
             for step in workers.each(make_stretch, tasks):
                 watcher.advance(step.documents)
@@ -91,14 +91,14 @@ class Anew:
             self.parts.append(part)
             self.findings += findings
 
-    def _stretches(self, lent: Lent, total: int, count: int) -> Iterator[Stretch]:
+    def _stretches(self, lent: Lent, total: int, workers: Workers) -> Iterator[Stretch]:
         """Yield the tasks of the pass: for several workers several each, since some take longer."""
         stem, stale = self._shop.project.work / "made", self._stale
-        if count == 1:
+        if isinstance(workers, Alone):
             yield Stretch(0, lent, stem, only=stale, why=self._all, beside=self._beside)
             return
         file = lent.write(stem.parent)
-        size = max(LEAST, min(MOST, total // (EACH * count)))
+        size = max(LEAST, min(MOST, total // (EACH * workers.count)))
         uris = iter(sorted(stale)) if stale is not None else self._index.uris()
         number = 0
         while some := list(islice(uris, size)):

@@ -38,7 +38,7 @@ class Cluster:
         self._project = project
         self._client = _client(address)
         try:
-            self._look(address)
+            self.count = self._look(address)
         except UsageError:
             self._client.close()
             raise
@@ -48,11 +48,6 @@ class Cluster:
 
     def __exit__(self, *_: object) -> None:
         self._client.close()
-
-    @property
-    def count(self) -> int:
-        """Return how many workers there are now."""
-        return len(self._workers())
 
     def each(self, work: Work[Task, Outcome], tasks: Sequence[Task]) -> Iterator[Outcome]:
         """Yield what comes of the tasks, task by task."""
@@ -75,7 +70,7 @@ class Cluster:
             with self._client.as_current():
                 done, left = wait(left, timeout=PATIENCE, return_when="FIRST_COMPLETED")
         except TimeoutError:
-            if not self._workers():
+            if not self._client.scheduler_info(n_workers=-1)["workers"]:
                 raise NotFinishedError(
                     "the cluster has no workers any more", hint=UNTOUCHED
                 ) from None
@@ -84,12 +79,8 @@ class Cluster:
             raise NotFinishedError("the scheduler is gone", hint=UNTOUCHED) from error
         return done, left
 
-    def _workers(self) -> dict[str, object]:
-        found: dict[str, object] = self._client.scheduler_info(n_workers=-1)["workers"]
-        return found
-
-    def _look(self, address: str) -> None:
-        """Refuse a cluster that would make something else of the project, or nothing."""
+    def _look(self, address: str) -> int:
+        """Count the workers; refuse those that would make something else of the project."""
         version_here, size_here = seen(self._project.folder)
         found = self._client.run(seen, self._project.folder)
         if not found:
@@ -107,6 +98,7 @@ class Cluster:
                     f"the worker `{worker}` has another lodpipe, or other libraries",
                     hint="install the same versions everywhere, with constraints.txt",
                 )
+        return len(found)
 
 
 def _client(address: str) -> Any:

@@ -52,6 +52,7 @@ class Result:
         outcome: what happened, in sentences.
         focus: how many nodes each shape met in the release.
         withdrawal: what has to be in no release any more.
+        workers: how many processes mapped and checked, 0 when there was nothing to do.
     """
 
     status: int = 0
@@ -66,6 +67,7 @@ class Result:
     outcome: list[str] = field(default_factory=list)
     written: exporter.Written | None = None
     withdrawal: Withdrawal = field(default_factory=Withdrawal)
+    workers: int = 0
 
 
 @dataclass(slots=True)

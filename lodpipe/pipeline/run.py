@@ -57,6 +57,7 @@ def run(project: Project, options: Options, watcher: Watcher) -> Result:
                 rare_collection(),
                 _workers(shop, options) as workers,
             ):
+                result.workers = workers.count
                 _passes(shop, options, workers, result, clock)
         wanted = options.export and result.latest and result.written is None
         if wanted:

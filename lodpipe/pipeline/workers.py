@@ -29,7 +29,7 @@ Work = Callable[[Workshop, Task], Iterator[Outcome]]
 
 MOST_TIMES = 3
 """How often a task is begun before it is given up."""
-LOST = (EOFError, ConnectionError)
+LOST = (EOFError, OSError)
 """What reading from or writing to a worker that is gone raises."""
 
 
@@ -66,7 +66,7 @@ class Alone:
 class _Failed:
     """Sent back when a task raised what a person can act on."""
 
-    error: LodpipeError | sqlite3.Error
+    error: Exception
 
 
 _DONE = "done"
@@ -91,8 +91,8 @@ class _Worker:
 class Processes:
     """Processes of this machine, begun when there is something to do and ended with the block.
 
-    They are begun by a server that Python forks before anything else happens, so no connection to
-    a database and no thread of ours crosses a fork.
+    They are forked from a process that has imported this module and nothing else, so no connection
+    to a database and no thread of ours crosses a fork.
     """
 
     def __init__(self, project: Project, count: int) -> None:
@@ -181,7 +181,7 @@ def _serve(pipe: Connection, project: Project) -> None:
                     for outcome in work(shop, task):
                         pipe.send(outcome)
                     pipe.send(_DONE)
-                except (LodpipeError, sqlite3.Error) as error:
+                except (LodpipeError, sqlite3.Error, OSError) as error:
                     pipe.send(_Failed(error))
         except LOST:
             return  # the run is over
