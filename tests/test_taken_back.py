@@ -65,15 +65,18 @@ def outputs(folder: Path) -> Iterator[tuple[str, bytes]]:
 
 def test_the_dumps_have_it_no_more(folder: Path, before: dict[str, bool]) -> None:
     had = {name for name, has in before.items() if has}
-    have = {name for name, body in outputs(folder) if b"item-0104" in body}
+    after = dict(outputs(folder))
+    have = {name for name, body in after.items() if b"item-0104" in body}
+    page = after["page/item-0104.html"]
 
     assert {f"linked-art/{THING}.json", f"edm/{THING}.xml", "nquads.nq.zst", "sitemap-1.xml"} <= had
     # what is left tells that it is gone
     for name in have:
         assert name.startswith(("activity/", "gone", "tombstone")) or name in (
-            "gone.json", f"{THING}.json",
+            "gone.json", f"{THING}.json", "page/item-0104.html", "de/page/item-0104.html",
         ), name  # fmt: skip
     assert "nquads.nq.zst" not in have
+    assert b"<h1>No longer published</h1>" in page
 
 
 @pytest.mark.usefixtures("before")

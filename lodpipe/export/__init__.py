@@ -32,6 +32,7 @@ from lodpipe.project import Project
 from lodpipe.publish import gone, iiif, nquads, site
 from lodpipe.publish.harvest import EDM, about
 from lodpipe.publish.harvest.dataset import Dump
+from lodpipe.publish.site.settings import path_of
 from lodpipe.rdf import class_iri
 from lodpipe.records import Claim, Tree
 from lodpipe.terms import Concepts
@@ -178,10 +179,12 @@ def _site(job: Job) -> None:
     plan = iiif.plan(evidence.layout_of_rows(job.archive.layout(job.release)))
     settings = site.settings_of(job.project, job.concepts, job.archive, job.release)
     gone_now = job.archive.gone(job.release)
+    tombstones = {path_of(job.project.site.base, uri) for uri, *_ in gone_now}
     for name, body in site.pages(reader, plan, settings, gone_now):
         job.target.put(name, body)
         job.advance(1)
-        if name.endswith(".html"):
+        # a page in a further language stands in a folder of that language
+        if name.endswith(".html") and tombstones.isdisjoint((name, name.partition("/")[2])):
             job.pages.append(name)
 
 
