@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-from bench import check, parallel, stack, weigh
+from bench import check, incremental, parallel, stack, weigh
 from bench.projects import Catalogue, catalogues, write_project
 from bench.table import Row, show
 
@@ -135,7 +135,9 @@ def main() -> None:
     ours: dict[str, float] = {}
     show(whole_runs(chosen.engine, chosen.quick, ours))
     show(stack.rows(ours))
-    show(parallel.rows(FEW if chosen.quick else None))
+    most = FEW if chosen.quick else None
+    show(incremental.rows(most))
+    show(parallel.rows(most))
     show(check.rows(1000))
     show(weigh.rows(10_000 if chosen.quick else 100_000))
 

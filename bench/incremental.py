@@ -14,11 +14,12 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from bench.projects import PROJECT, SOURCE, catalogues, reference, unpacked
+from bench.table import Row, show
 
 NOW = "2026-01-31T10:00:00Z"
 TABLE, TERM = "nationalities", "American"
@@ -115,20 +116,20 @@ def _term(folder: Path) -> None:
     path.write_text(f"term (any case),concept,source\n{TERM},{OTHER},own\n", encoding="utf-8")
 
 
-def show(rows: list[Again]) -> None:
-    """Print one table."""
-    print(f"{'':34}{'CPU s':>8}{'changed':>9}  wall seconds of the longest stages")
-    for row in rows:
-        longest = sorted(row.stages.items(), key=lambda item: -item[1])[:4]
-        stages = "  ".join(f"{name} {seconds:.1f}" for name, seconds in longest)
-        print(f"{row.name:34}{row.seconds:>8.2f}{row.changed:>9}  {stages}")
+def rows(most: int | None = None) -> Iterator[Row]:
+    """Yield the rows of the table, the longest stages beside each run."""
+    for run in measure(most):
+        longest = sorted(run.stages.items(), key=lambda item: -item[1])[:4]
+        stages = ", ".join(f"{name} {seconds:.1f}" for name, seconds in longest)
+        changed = f"; {run.changed:,} documents changed" if run.stages else ""
+        yield Row(run.name, f"{run.seconds:.2f} s CPU{changed}", stages)
 
 
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(prog="python -m bench.incremental")
     parser.add_argument("--most", type=int, help="only the first records of each source")
-    show(measure(parser.parse_args().most))
+    show(rows(parser.parse_args().most))
 
 
 if __name__ == "__main__":
