@@ -61,6 +61,8 @@ _PLAIN = re.compile(
     re.ASCII,
 )  # what nearly every IRI of ours looks like: one match instead of two and a look at the host
 _STRANGE = re.compile(rf"[^{_UNRESERVED}{_SUB}{_PRIVATE}:/?#\[\]@%]|%(?![0-9A-Fa-f]{{2}})")
+_SAFE = re.compile(r"\w(?:[\w .,;()+='!@&~\-]*[^ .])?")
+"""A file name that every usual file system takes as it stands."""
 _DOTS = (".", "..")
 MOST_OCTETS = 200
 """Length of an encoded key: file systems take names of 255, and `.json` or the like is added."""
@@ -120,6 +122,34 @@ def segment(key: str) -> str:
             hint="take a shorter key, or a part of this one with `pattern`",
         )
     return encoded
+
+
+def file_name(path: str) -> str:
+    """Return the file of a path of an IRI, where a web server looks for it.
+
+    Servers decode a path before they look for the file (RFC 3986 section 2.4). A segment that
+    holds what file systems forbid or read as something else stays as it is in the IRI, and so
+    does one with a `%` of its own: no two paths come to one file. File systems that fold case
+    still make one of two keys that differ only in that.
+
+    >>> file_name("object/20344012%2CT.json"), file_name("object/12%2F3.json")
+    ('object/20344012,T.json', 'object/12%2F3.json')
+    """
+    return "/".join(
+        plain if _SAFE.fullmatch(plain := unquote(part)) else part for part in path.split("/")
+    )
+
+
+def file_link(path: str) -> str:
+    """Return a path of an IRI as a relative link to its file: a `%` in the name is encoded once more.
+
+    >>> file_link("object/20344012%2CT.json"), file_link("object/12%2F3.json")
+    ('object/20344012%2CT.json', 'object/12%252F3.json')
+    """
+    return "/".join(
+        part if _SAFE.fullmatch(unquote(part)) else part.replace("%", "%25")
+        for part in path.split("/")
+    )
 
 
 def document_iri(base: str, path: str) -> str:

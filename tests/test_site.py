@@ -41,6 +41,15 @@ TYPES = {
     "method": "method.html",
 }
 """One page of every kind."""
+TONGUES = {
+    "start in French": "fr/index.html",
+    "thing in German": "de/page/item-0102.html",
+    "thing in French": "fr/page/item-0101.html",
+    "timeline in German": "de/timeline.html",
+    "questions in French": "fr/questions.html",
+    "several captures": "page/item-0104.html",
+}
+"""Pages whose words are longer, or other, than those of the first language."""
 
 
 @pytest.fixture(scope="module")
@@ -191,11 +200,11 @@ def test_every_page_is_valid_html(pages: dict[str, str], out: Path) -> None:
     assert invalid(out / name for name in pages) == []
 
 
-@pytest.mark.parametrize("name", TYPES)
+@pytest.mark.parametrize("name", TYPES | TONGUES)
 def test_no_page_breaks_a_rule_of_wcag(browser: Browser, out: Path, name: str) -> None:
     for width in (WIDE, PHONE):
         for dark in (False, True):
-            browser.open(out / TYPES[name], width=width, dark=dark)
+            browser.open(out / (TYPES | TONGUES)[name], width=width, dark=dark)
             browser.screenshot(
                 PICTURES / f"site-{name.replace(' ', '-')}-{width}{'-dark' if dark else ''}.png"
             )
@@ -236,6 +245,19 @@ def test_paper_shows_what_the_screen_shows(browser: Browser, out: Path) -> None:
     assert browser.run("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     for told in ("attributed to Mira Dolen", "rejected: Bruno Esker", "To cite this page"):
         assert browser.run(f"document.body.innerText.includes({told!r})")
+
+
+def test_every_capture_of_a_side_is_shown_and_called(pages: dict[str, str]) -> None:
+    """`object/item-0104` has a second picture under raking light."""
+    text = pages["page/item-0104.html"]
+
+    assert "iiif/image/item-0104/full/max/" in text
+    assert "iiif/image/item-0104/capture/raking%20light/full/max/" in text
+    assert "<figcaption>raking light</figcaption>" in text
+
+
+def test_a_page_of_an_album_leads_to_the_manifest_of_the_album(pages: dict[str, str]) -> None:
+    assert 'href="../iiif/manifest/album-1.json"' in pages["page/album-1-p12.html"]
 
 
 def test_nothing_needs_a_script(pages: dict[str, str]) -> None:

@@ -22,12 +22,11 @@ from lodpipe.export.folder import (
     Folder,
     Written,
     extend_report,
-    file_name,
     write_file,
     write_report,
 )
 from lodpipe.export.pictures import write_pictures
-from lodpipe.iris import key_of
+from lodpipe.iris import file_name, key_of
 from lodpipe.project import Project
 from lodpipe.publish import gone, iiif, nquads, site
 from lodpipe.publish.harvest import EDM, about

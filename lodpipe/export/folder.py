@@ -1,22 +1,19 @@
 """The folder of an export, and single files that the user named: whole or not at all."""
 
 import os
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from urllib.parse import unquote
 
 import orjson
 
 from lodpipe.archive import Release
 from lodpipe.errors import LodpipeError, NotFinishedError, UsageError
 from lodpipe.findings import Finding
+from lodpipe.iris import file_name
 from lodpipe.parts.pack import pack_finding
 
 MARK = "release.json"
-_SAFE = re.compile(r"\w(?:[\w .,;()+='!@&~\-]*[^ .])?")
-"""A file name that every usual file system takes as it stands."""
 
 
 @dataclass(slots=True)
@@ -152,22 +149,6 @@ def _not_written(name: str, error: OSError) -> NotFinishedError:
     return NotFinishedError(
         f"`{name}` could not be written: {error.strerror}",
         hint="make room or mend the permissions of the export folder, then export again",
-    )
-
-
-def file_name(path: str) -> str:
-    """Return the file of a path of an IRI, where a web server looks for it.
-
-    Servers decode a path before they look for the file (RFC 3986 section 2.4). A segment that
-    holds what file systems forbid or read as something else stays as it is in the IRI, and so
-    does one with a `%` of its own: no two paths come to one file. File systems that fold case
-    still make one of two keys that differ only in that.
-
-    >>> file_name("object/20344012%2CT.json"), file_name("object/12%2F3.json")
-    ('object/20344012,T.json', 'object/12%2F3.json')
-    """
-    return "/".join(
-        plain if _SAFE.fullmatch(plain := unquote(part)) else part for part in path.split("/")
     )
 
 

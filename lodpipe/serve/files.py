@@ -57,10 +57,16 @@ def _is_sitemap(path: str) -> bool:
 
 
 def _segment(segment: str) -> str:
-    """Return a decoded segment that may be the name of a file; empty for one that may not."""
+    """Return a segment as it may be the name of a file; empty for one that may not.
+
+    That is decoded, but for one that holds what file systems refuse: its file has the encoded name.
+    """
     plain = unquote(segment)
-    bad = plain.startswith(".") or any(c in plain for c in "/\\\0:") or not plain.isprintable()
-    return "" if bad or len(plain) > 200 else plain
+    if plain.startswith(".") or "\0" in plain or not plain.isprintable() or len(plain) > 200:
+        return ""
+    if any(part.startswith(".") for part in plain.replace("\\", "/").split("/")):
+        return ""
+    return segment if any(character in plain for character in "/\\:") else plain
 
 
 def _is_inside(path: Path, root: Path) -> bool:

@@ -5,7 +5,7 @@ from urllib.parse import quote
 
 from lodpipe.dates import parse
 from lodpipe.errors import DateError
-from lodpipe.iris import key_of
+from lodpipe.iris import file_link, key_of
 from lodpipe.publish.site.catalogue import Catalogue
 from lodpipe.publish.site.pictures import Picture, pictures
 from lodpipe.publish.site.settings import Settings, path_of, word
@@ -53,7 +53,11 @@ class Desk:
         """Return the way to the page of a document, empty where it has none."""
         if not self.catalogue.kind(uri):
             return ""
-        return self.root + path_of(self.settings.base, uri) + (f"#{anchor}" if anchor else "")
+        return (
+            self.root
+            + file_link(path_of(self.settings.base, uri))
+            + (f"#{anchor}" if anchor else "")
+        )
 
     def link(self, uri: str, anchor: str = "") -> Link:
         """Return the name of a document, leading to its page."""
@@ -63,7 +67,9 @@ class Desk:
     def record(self, uri: str) -> str:
         """Return the way to the file of a document, empty where none is exported."""
         path = key_of(self.settings.base, uri)
-        return f"{self.top}linked-art/{path}.json" if path and self.settings.records else ""
+        return (
+            f"{self.top}linked-art/{file_link(path)}.json" if path and self.settings.records else ""
+        )
 
     def pictures(self, uri: str) -> list[Picture]:
         """Return the pictures of a thing, its front first, with the way to each file."""

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from lodpipe.iris import file_link
 from lodpipe.publish import iiif
 from lodpipe.publish.site.catalogue import Notice
 from lodpipe.publish.site.desk import Desk, Link
@@ -56,7 +57,7 @@ def frame(
     """
     settings = desk.settings
     languages = [
-        Link(word(tag, "in-language"), desk.top + _tree(tag, desk) + path, tag)
+        Link(word(tag, "in-language"), desk.top + _tree(tag, desk) + file_link(path), tag)
         for tag in settings.languages
     ]
     name = publisher(desk)
@@ -146,7 +147,7 @@ def _manifest(uri: str, found: About, desk: Desk) -> str:
     if uri in desk.catalogue.leaves:  # a page is a canvas of its album
         uri = iiif.album_of(plan, uri)
     iri = iiif.manifest_iri(desk.settings.base, uri)
-    return f"{desk.top}{iri.removeprefix(desk.settings.base)}.json"
+    return f"{desk.top}{file_link(iri.removeprefix(desk.settings.base))}.json"
 
 
 def _citation(found: About, title: str, desk: Desk) -> str:

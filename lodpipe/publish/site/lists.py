@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
+from lodpipe.iris import file_link
 from lodpipe.publish.site.catalogue import Notice
 from lodpipe.publish.site.desk import Desk, Link
 from lodpipe.publish.site.pictures import Picture
@@ -133,6 +134,6 @@ def numbered(paths: Sequence[str], desk: Desk, number: int) -> dict[str, object]
     return {
         "number": number,
         "count": count,
-        "previous": desk.root + paths[number - 2] if number > 1 else "",
-        "next": desk.root + paths[number] if number < count else "",
+        "previous": desk.root + file_link(paths[number - 2]) if number > 1 else "",
+        "next": desk.root + file_link(paths[number]) if number < count else "",
     }

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from lodpipe.iris import file_link
 from lodpipe.publish import iiif
 from lodpipe.publish.site.catalogue import Catalogue
 from lodpipe.records import Image
@@ -69,7 +70,7 @@ def _picture(address: str, image: Image, base: str, top: str) -> Picture:
     width, height, side, capture = image.width, image.height, image.side, image.capture
     if not address.startswith(base):
         return _elsewhere(address, image)
-    here = top + address.removeprefix(base).removesuffix(WHOLE)
+    here = top + file_link(address.removeprefix(base).removesuffix(WHOLE))
     copies = [iiif.sized(here, width, height, max(size)) for size in iiif.sizes(width, height)]
     small = iiif.sized(here, width, height, SMALL)
     srcset = ", ".join(f"{src} {across}w" for src, across, _ in copies)
