@@ -1,7 +1,7 @@
 """Harvests over HTTP on this machine: ours, and sickle's, a harvester that others wrote.
 
 https://www.openarchives.org/OAI/openarchivesprotocol.html, sections 2.5 (deletions), 2.7
-(selective harvests) and 3.5 (flow control); sickle: https://pypi.org/project/Sickle/.
+(selective harvests) and 3.5 (flow control); the client is the library sickle.
 """
 
 from collections.abc import Iterator
