@@ -51,8 +51,10 @@ def read(
     async def send(message: Any) -> None:
         sent.append(message)
 
+    asked = [{"type": "http.request", "body": b"", "more_body": False}]
+
     async def receive() -> Any:
-        return {"type": "http.request", "body": b"", "more_body": False}
+        return asked.pop() if asked else await asyncio.Event().wait()  # nobody goes away
 
     asyncio.run(front(scope, receive, send))
     found = {name.decode(): value.decode() for name, value in sent[0]["headers"]}

@@ -86,7 +86,10 @@ def test_its_address_answers_gone(front: Front, accept: str, query: bytes) -> No
     status, _, body = read(front, "/" + THING, query, accept=accept)
 
     assert status == 410
-    assert orjson.loads(body)["type"] == "Tombstone"
+    if accept == "text/html":
+        assert b"<h1>No longer published</h1>" in body
+    else:
+        assert orjson.loads(body)["type"] == "Tombstone"
 
 
 @pytest.mark.usefixtures("before")
